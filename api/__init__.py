@@ -1,0 +1,1 @@
+"""The ways in and out: case files, units, command line, HTTP, answers and pictures."""

@@ -1,0 +1,1 @@
+"""A shape becomes triangles: shapes and sizes, no mechanics."""

@@ -1,0 +1,24 @@
+"""What every test shares: one BLAS thread, repeatable random examples, and where the project lies."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+
+# Before NumPy is loaded anywhere: more BLAS threads than cores slow small matrices many times over.
+for variable in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ.setdefault(variable, "1")
+
+from hypothesis import settings
+
+# The same examples on every machine, and no time limit on one: a slow machine is not a fault.
+settings.register_profile("repeatable", deadline=None, derandomize=True, database=None)
+settings.load_profile("repeatable")
+
+
+@pytest.fixture(scope="session")
+def project() -> Path:
+    """Folder that holds the project's files."""
+    return Path(__file__).resolve().parents[1]
