@@ -6,12 +6,11 @@ import os
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 # Before NumPy is loaded anywhere: more BLAS threads than cores slow small matrices many times over.
 for variable in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(variable, "1")
-
-from hypothesis import settings
 
 # The same examples on every machine, and no time limit on one: a slow machine is not a fault.
 settings.register_profile("repeatable", deadline=None, derandomize=True, database=None)
