@@ -1,0 +1,211 @@
+"""The answer's grammar as models: what result.json and the server's replies look like, for schemas and for checking.
+
+They describe; the answer itself is built as a plain dictionary (api/answer.py), and a test holds the two together.
+"""
+
+# ruff: noqa: N815 (the names are those of the answer, which carry their units)
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+__all__ = ["Answer", "ProblemDocument", "Record", "answer_schema"]
+
+Point = Annotated[
+    list[float], Field(min_length=2, max_length=2, description="[x, y], seen looking at the show face [m]")
+]
+Force = Annotated[float | None, Field(description="[N], positive upward on the slab; null if the slab tips")]
+
+
+class _Model(BaseModel):
+    model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
+
+
+class Note(_Model):
+    """Something assumed or warned of: where in the case, and what."""
+
+    where: str
+    what: str
+
+
+class Mesh(_Model):
+    """Figures of the mesh."""
+
+    nodes: int
+    triangles: int
+    smallest_angle_deg: float
+
+
+class Tension(_Model):
+    """Principal tension at one spot of one face."""
+
+    tension_Pa: float = Field(description="of the moment averaged over one thickness [Pa]; negative: squeezed")
+    error_Pa: float = Field(description="error bar of tension_Pa: what the mesh may miss [Pa]")
+    angle_deg: float = Field(ge=0, lt=180, description="direction of the pull, degrees from +x; a crack runs across it")
+    local_Pa: float | None = Field(description="of the field itself [Pa]; null where it has no bound")
+    local_error_Pa: float | None = Field(description="error bar of local_Pa [Pa]")
+    allowance_Pa: float = Field(description="what thin-plate theory may miss here, apart from the error bar [Pa]")
+
+
+class Peak(Tension):
+    """The worst place of one face."""
+
+    at: Point
+    place: str = Field(description="the same place in words")
+    local_at: Point | None = Field(description="where the field's own peak lies [m]")
+    local_place: str | None
+
+
+class Faces(_Model):
+    """One number a face; null if the slab tips."""
+
+    show: float | None
+    underside: float | None
+
+
+class Peaks(_Model):
+    """The worst place of each face; null if the slab tips."""
+
+    show: Peak | None
+    underside: Peak | None
+
+
+class SupportForce(_Model):
+    """What one support of the case does."""
+
+    index: int
+    name: str
+    force_N: Force
+    moment_Nm: Point | None = Field(description="about x and y [N m]; only a clamp has one")
+    lifted: bool | None = Field(description="whether it bears nothing")
+    contact_share: float | None = Field(description="share of its length or area that bears")
+
+
+class Probe(_Model):
+    """The answer at one probe of the case."""
+
+    name: str
+    at: Point
+    w_m: float | None = Field(description="deflection, positive with gravity [m]")
+    moment_Nm_per_m: list[float] | None = Field(
+        min_length=3, max_length=3, description="mx, my, mxy of the field itself [N m/m]; positive pulls the underside"
+    )
+    show: Tension | None
+    underside: Tension | None
+    why_null: str | None = Field(default=None, description="why a value above is null")
+
+
+class Tips(_Model):
+    """How a slab that cannot balance falls."""
+
+    axis: list[Point] = Field(min_length=2, max_length=2, description="the line it turns about [m]")
+    about: str | None = Field(description="the axis in words, if supports name it")
+    hold_down_N: float | None = Field(description="the least force that holds it [N]")
+    hold_down_at: Point | None
+
+
+class Path(_Model):
+    """One tension path: steel would lie along it, a crack runs across it."""
+
+    points: list[Point]
+    tension_Pa: list[float] = Field(description="at each point [Pa]")
+    distinct: list[bool] = Field(description="at each point: false where the direction is arbitrary")
+
+
+class Paths(_Model):
+    """Tension paths by face."""
+
+    show: list[Path]
+    underside: list[Path]
+
+
+class StageAnswer(_Model):
+    """The answer for one stage."""
+
+    id: str
+    name: str
+    age_s: float
+    up: Literal["show", "underside"] = Field(description="which face looks up")
+    cracking_strength_Pa: float
+    allowed_Pa: float
+    strength_source: str
+    status: Literal["holds", "marginal", "cracks", "tips"]
+    rocks: bool
+    converged: bool
+    peak: Peaks
+    use_of_allowed: Faces
+    use_of_cracking: Faces
+    deflection_max_m: float | None
+    deflection_error_m: float | None
+    equilibrium_residual: float | None = Field(description="relative to the load")
+    supports: list[SupportForce]
+    probes: list[Probe]
+    tips: Tips | None
+    notes: list[str]
+    paths: Paths
+
+
+class Answer(_Model):
+    """The answer to a case, SI: m, N, Pa, s; angles in degrees from +x.
+
+    Signs: deflection w is positive with gravity; m is the integral of sigma z dz with z from the show face to the
+    underside, so a positive moment pulls the underside, whichever face looks up.
+    """
+
+    answer: Literal[1]
+    program: str = Field(description="the program's version")
+    hash: str = Field(description="of the case in SI with defaults filled in and of the program")
+    case: dict[str, Any] = Field(
+        description="the case in SI with its defaults filled in; it can be sent again as it stands"
+    )
+    mesh: Mesh
+    weight_N: float
+    center_of_gravity: Point
+    stages: list[StageAnswer]
+    steel: None
+    advice: list[Any]
+    assumed: list[Note]
+    warnings: list[Note]
+
+
+class Fault(_Model):
+    """One fault of a request: a path into the case, what is wrong, what would put it right."""
+
+    where: str
+    what: str
+    fix: str
+
+
+class ProblemDocument(_Model):
+    """A problem document (RFC 9457)."""
+
+    type: str
+    title: str
+    status: int
+    detail: str
+    instance: str
+    errors: list[Fault] = Field(default_factory=list)
+
+
+class Steps(_Model):
+    """How far the work has come."""
+
+    step: int
+    of: int
+    what: str
+
+
+class Record(_Model):
+    """One analysis: its state, how far it has come, and its result or its problem."""
+
+    id: str
+    state: Literal["queued", "running", "done", "failed", "cancelled"]
+    progress: Steps
+    result: Answer | None
+    problem: ProblemDocument | None
+
+
+def answer_schema() -> dict[str, Any]:
+    """JSON schema of result.json."""
+    return Answer.model_json_schema(mode="serialization")

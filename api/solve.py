@@ -1,0 +1,70 @@
+"""From a case to its answer: translate, solve, trace the tension paths, put it into the contract's words. No files."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from api.answer import StagePaths, answer_from
+from api.case import Case
+from api.progress import Progress, silent
+from api.translate import Piece, piece_from
+from fem.paths import tension_paths
+from fem.plate.analysis import Analysis, analyse
+from fem.plate.model import Face
+from fem.plate.principal import face_stress
+
+__all__ = ["Solved", "path_spacing", "solve_case", "trace_paths"]
+
+
+STEPS = 4
+FLOOR = 0.15
+"""Paths run where the pull exceeds this share of the allowed strength: less says nothing about where steel belongs."""
+FACES: tuple[Face, Face] = ("show", "underside")
+
+
+@dataclass(frozen=True, eq=False)
+class Solved:
+    """A case with everything that was found about it; answer is ANSWER of contract.md."""
+
+    case: Case
+    piece: Piece
+    analysis: Analysis
+    paths: tuple[StagePaths, ...]
+    answer: dict[str, Any]
+
+
+def solve_case(case: Case, progress: Progress = silent) -> Solved:
+    """Everything about a case, from its shape to its answer; a pure function of the case."""
+    progress(0, STEPS, "reading the shape")
+    piece = piece_from(case)
+    progress(1, STEPS, f"solving {len(piece.stages)} stages" if len(piece.stages) > 1 else "solving the stage")
+    analysis = analyse(piece.shape, piece.plate, piece.stages, piece.probes)
+    progress(2, STEPS, "tracing the tension paths")
+    paths = trace_paths(piece, analysis)
+    progress(3, STEPS, "writing the answer")
+    answer = answer_from(case, piece, analysis, paths)
+    progress(STEPS, STEPS, "solved")
+    return Solved(case, piece, analysis, paths, answer)
+
+
+def trace_paths(piece: Piece, analysis: Analysis) -> tuple[StagePaths, ...]:
+    """Tension paths of every stage and face, in the stages' order; none where a stage tips."""
+    keys = [(k, face) for k in range(len(piece.stages)) for face in FACES]
+    found = tension_paths(
+        analysis.grid.points,
+        analysis.grid.triangles,
+        [face_stress(analysis.stages[k].moment, piece.plate.thickness, face) for k, face in keys],
+        [FLOOR * piece.stages[k].allowed for k, _ in keys],
+        path_spacing(piece),
+    )
+    by_key = dict(zip(keys, found, strict=True))
+    return tuple({face: by_key[k, face] for face in FACES} for k in range(len(piece.stages)))
+
+
+def path_spacing(piece: Piece) -> float:
+    """Distance between paths [m]: 1.5 thicknesses, or a thirtieth of the slab's longer side if that is more."""
+    outline = piece.shape.outline.polyline(1e-4)
+    return max(1.5 * piece.plate.thickness, float(np.ptp(outline, axis=0).max()) / 30)
