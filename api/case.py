@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import tomllib
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -47,11 +48,11 @@ def read_case(data: Mapping[str, Any], folder: Path | None = None) -> Case:
     except ValidationError as error:
         problems = problems_of(error, data)
         raise CaseError([*problems, *_faults_of_sound_parts(data, context, folder)]) from None
-    case = _drawn(case, folder)
-    problems = _name_faults(case) + check_case(case)
+    drawn = _drawn(case, folder)
+    problems = _name_faults(drawn) + _in_the_file(check_case(drawn), case.slab)
     if problems:
         raise CaseError(problems)
-    return case
+    return drawn
 
 
 def case_schema() -> dict[str, Any]:
@@ -145,10 +146,25 @@ def _drawn_slab(slab: Slab, folder: Path | None) -> Slab:
     return slab.model_copy(update={"outline": outline_from_file(slab.outline, folder)})
 
 
+def _in_the_file(problems: list[Problem], written: Slab) -> list[Problem]:
+    """The problems, those of a drawn outline placed at the key that names the drawing."""
+    if not isinstance(written.outline, OutlineFile):
+        return problems
+    return [
+        replace(problem, where="slab.outline.file", what=f"in the drawing: {problem.what}")
+        if problem.where.startswith("slab.outline")
+        else problem
+        for problem in problems
+    ]
+
+
 def _faults_of_sound_parts(data: Mapping[str, Any], context: Reading, folder: Path | None) -> list[Problem]:
     """Faults of geometry in those parts of a faulty case that can be read: the slab, then every stage upon it."""
+    table = data.get("slab")
     try:
-        slab = _drawn_slab(Slab.model_validate(data.get("slab"), context=context), folder)
+        if isinstance(table, Mapping):  # the thickness may be what is wrong; the plan can be checked without it
+            table = {**table, "thickness": "20 mm"}
+        slab = _drawn_slab(Slab.model_validate(table, context=context), folder)
         problems = check_slab(slab, context.system)
         if problems:
             return problems

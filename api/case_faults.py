@@ -66,7 +66,10 @@ Path = tuple[int | str, ...]
 def problems_of(error: ValidationError, data: Mapping[str, Any]) -> list[Problem]:
     """Every error as a Problem, in the order of the case; at most MOST_REPORTED, the last one then counts the rest."""
     found: dict[tuple[str, str], Problem] = {}
-    for details in error.errors(include_url=False):
+    all_details = error.errors(include_url=False)
+    for details in all_details:
+        if details["type"] == "too_short" and any(_within(other["loc"], details["loc"]) for other in all_details):
+            continue  # the entries are there, but cannot be read: that is said already
         problem = _problem(details)
         found.setdefault((problem.where, problem.what), problem)
     problems = list(found.values())
@@ -104,11 +107,17 @@ def known_keys(model: type[BaseModel]) -> list[str]:
     return [key for key in model.model_fields if key not in _REFUSED]
 
 
+def _within(inner: Path, outer: Path) -> bool:
+    return len(inner) > len(outer) and inner[: len(outer)] == outer
+
+
 def _problem(details: ErrorDetails) -> Problem:
     path, model, kinds = _without_kinds(details["loc"])
     where, kind = path_text(path), details["type"]
     context = details.get("ctx", {})
     if kind == "case_fault":
+        if context["what"].startswith("a roaming load"):
+            where += ".roaming"
         return Problem(where, _refused(path, context["what"]), context["fix"])
     if kind == "extra_forbidden":
         return _unknown_key(path, model, kinds)
@@ -118,6 +127,8 @@ def _problem(details: ErrorDetails) -> Problem:
         return _no_kind(path, kind, context, kinds)
     if kind == "literal_error":
         return _not_one_of(where, details["input"], context)
+    if kind == "too_short" and path[-1:] == ("support",):
+        return Problem(where, "the stage has no support", _ABOUT["support"])
     return Problem(where, *_standard(kind, details["msg"], context))
 
 

@@ -69,13 +69,18 @@ class Quantity:
             raise fault(error.what, error.fix) from None
         if self.low <= si <= self.high or (self.zero_too and si == 0):
             return si
-        raise fault(f"{self.name} of {in_words(si, self.dimension, system, 9)} is out of range", self._fix(si, system))
+        shown = in_words(si, self.dimension, system, 9)
+        if si <= 0 < self.low:
+            raise fault(f"{self.name} must be more than 0, not {shown}", self._span(system))
+        raise fault(f"{self.name} of {shown} is out of range", self._fix(si, system))
 
     def _fix(self, si: float, system: UnitSystem) -> str:
-        low, high = (in_words(bound, self.dimension, system) for bound in (self.low, self.high))
-        span = f"it must lie between {low} and {high}"
         meant = likely_slip(si, self.dimension, system, self.low, self.high)
-        return f'did you mean "{meant}"? {span}' if meant else span
+        return f"did you mean {meant}? {self._span(system)}" if meant else self._span(system)
+
+    def _span(self, system: UnitSystem) -> str:
+        low, high = (in_words(bound, self.dimension, system) for bound in (self.low, self.high))
+        return f"it must lie between {low} and {high}"
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         """Validate by `read`; dump times in days, the unit of a case."""

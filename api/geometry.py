@@ -126,13 +126,13 @@ def _size_faults(outline: Loop, thickness: float, system: UnitSystem) -> list[Pr
     size = f"{in_words(width, LENGTH, system)} x {in_words(depth, LENGTH, system)}"
     if longest > LARGEST_SLAB:
         meant = likely_slip(longest, LENGTH, system, 0.5, LARGEST_SLAB)
-        hint = f'did you mean "{meant}"? ' if meant else ""
+        hint = f"did you mean {meant}? " if meant else ""
         limit = in_words(LARGEST_SLAB, LENGTH, system)
         fix = f"{hint}give every length its unit, or change units; the longest slab taken is {limit}"
         return [Problem("slab.outline", f"the slab is {size}: too large for one piece", fix)]
     if shortest < SMALLEST_SLAB or shortest < 2 * thickness:
         meant = likely_slip(longest, LENGTH, system, 0.3, LARGEST_SLAB)
-        hint = f'did you mean "{meant}"? ' if meant and shortest < SMALLEST_SLAB else ""
+        hint = f"did you mean {meant}? " if meant and shortest < SMALLEST_SLAB else ""
         least = in_words(max(SMALLEST_SLAB, 2 * thickness), LENGTH, system)
         fix = f"{hint}both sides must be at least {least} (and twice the thickness): it is a thin slab that is computed"
         return [Problem("slab.outline", f"the slab is {size}: too small", fix)]
@@ -240,9 +240,9 @@ def _line_off(drawing: Drawing, points: tuple[Point, ...], where: str, who: str)
         if math.dist(a, b) < 1e-4:
             return [Problem(f"{where}[{k + 1}]", "the same point twice", "leave one of them out")]
     line = LineString(points)
-    outside = line.difference(drawing.region.buffer(ON_EDGE))
-    if outside.length <= 1e-6:
+    if drawing.region.buffer(ON_EDGE).covers(line):
         return []
+    outside = line.difference(drawing.region)
     on_slab = line.intersection(drawing.region)
     parts = [on_slab] if isinstance(on_slab, LineString) else list(getattr(on_slab, "geoms", []))
     kept = [part for part in parts if isinstance(part, LineString) and part.length > 1e-3]

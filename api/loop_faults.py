@@ -71,6 +71,8 @@ def _side_faults(corners: tuple[Corner, ...], where: str, system: UnitSystem) ->
             what = f"the side from {where}[{before}] is only {in_words(length, LENGTH, system)} long"
             least = in_words(SHORTEST_SIDE, LENGTH, system)
             problems.append(Problem(f"{where}[{k}]", what, f"leave the point out: sides must be {least} or longer"))
+    if problems:
+        return problems
     gap = np.hypot(*(points[:, None] - points[None]).transpose(2, 0, 1))
     for i, k in zip(*np.nonzero(np.triu(gap < SAME_POINT, 2)), strict=True):
         if not (i == 0 and k == count - 1):
@@ -83,6 +85,8 @@ def _crossing_faults(corners: tuple[Corner, ...], where: str, system: UnitSystem
     """Sides that cross or touch others, sides folded back on themselves, and a loop without area."""
     count = len(corners)
     points = np.array([corner[:2] for corner in corners])
+    if np.linalg.matrix_rank(points - points[0], tol=SAME_POINT) < 2:
+        return [Problem(where, "the corners lie on one line", "give a shape with some area")]
     following = np.roll(points, -1, axis=0)
     sides = [shapely.LineString(ends) for ends in zip(points, following, strict=True)]
     pairs = shapely.STRtree(sides).query(sides, predicate="intersects").T
@@ -98,8 +102,6 @@ def _crossing_faults(corners: tuple[Corner, ...], where: str, system: UnitSystem
         if angle < SHARPEST_CORNER:
             what = f"the corner is a needle of {math.degrees(angle):.2g} degrees"
             problems.append(Problem(f"{where}[{k}]", what, "cut it off with one more corner: 5 degrees is the least"))
-    if not problems and Polygon(points).area < 1e-6:
-        problems.append(Problem(where, "the corners lie on one line", "give a shape with some area"))
     return problems
 
 

@@ -1,15 +1,237 @@
-"""The outline drawn in a file beside the case (DXF)."""
+"""The outline drawn in a DXF file beside the case: one closed curve of lines and true arcs, in metres.
+
+Read are closed polylines with their bulges, circles, whole ellipses, and chains of lines, arcs and open polylines whose
+ends meet within 0.1 mm. What would have to be guessed (no unit, several closed curves, a fork, a gap, a spline) is a fault.
+"""
 
 from __future__ import annotations
 
-from pathlib import Path
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+from typing import Any
+
+from pydantic import ValidationError
 
 from api.errors import CaseError, Problem
-from api.shapes import Curved, OutlineFile
+from api.shapes import MOST_CORNERS, Circle, Curved, Ellipse, OutlineFile
+from api.units import clean
+from api.wording import spot_text
 
 __all__ = ["outline_from_file"]
 
+Point = tuple[float, float]
 
-def outline_from_file(outline: OutlineFile, folder: Path | None) -> Curved:
-    """The outline as sides and true arcs; CaseError if it cannot be read."""
-    raise CaseError([Problem("slab.outline.file", "not in this version", "give the corners of the outline")])
+LARGEST_DRAWING = 5_000_000
+JOIN = 1e-4
+# DXF reference, header variable $INSUNITS: the unit of the drawing in metres, by its code.
+INSUNITS = {1: 0.0254, 2: 0.3048, 4: 1e-3, 5: 1e-2, 6: 1.0, 10: 0.9144, 14: 0.1}
+UNITS = {"mm": 1e-3, "cm": 1e-2, "m": 1.0, "in": 0.0254, "ft": 0.3048}
+READ = ("LWPOLYLINE", "POLYLINE", "LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE")
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """A straight line or an arc from start to end [m]; bulge as in DXF: tan of a quarter of its angle, + left."""
+
+    start: Point
+    end: Point
+    bulge: float = 0.0
+
+    def back(self) -> Side:
+        """The same the other way round."""
+        return Side(self.end, self.start, -self.bulge)
+
+
+def outline_from_file(outline: OutlineFile, folder: Path | None) -> Circle | Ellipse | Curved:
+    """The one closed curve of the drawing; CaseError if there is none, or more than one, or it cannot be read."""
+    document = _document(_path(outline.file, folder))
+    scale = _scale(document, outline)
+    entities = _entities(document, outline)
+    try:
+        whole = [_round(entity, scale) for entity in entities if entity.dxftype() in ("CIRCLE", "ELLIPSE")]
+        loops, sides = _polylines(entities, scale)
+        curves = [*whole, *(_curved(loop) for loop in [*loops, *_chains(sides)])]
+    except ValidationError as error:
+        first = error.errors()[0]
+        detail = first.get("ctx", {}).get("what", first["msg"])
+        raise _fault(
+            f"the curve cannot be taken: {detail}", 'check the unit of the drawing, or give unit = "mm"'
+        ) from None
+    if len(curves) != 1:
+        layers = sorted({str(entity.dxf.layer) for entity in entities})
+        shown = ", ".join(f'"{name}"' for name in layers[:6])
+        found = f"{len(curves)} closed curves on the layers {shown}" if curves else "no closed curve"
+        raise _fault(f"there is {found}", "put the outline, and only it, on a layer, and name it: layer = ...")
+    return curves[0]
+
+
+def _fault(what: str, fix: str, key: str = "file") -> CaseError:
+    return CaseError([Problem(f"slab.outline.{key}", what, fix)])
+
+
+def _path(name: str, folder: Path | None) -> Path:
+    """The drawing's path, never outside the folder of the case."""
+    if folder is None:
+        raise _fault("a drawing beside the case cannot be used here", "give the outline as a list of corners")
+    parts = PurePosixPath(name)
+    if parts.is_absolute() or ".." in parts.parts or "\\" in name or ":" in name:
+        raise _fault("the drawing must lie beside the case", 'write its plain name: file = "outline.dxf"')
+    if parts.suffix.lower() != ".dxf":
+        raise _fault("this kind of drawing is not read", "save the outline as DXF")
+    path, home = (folder / name).resolve(), folder.resolve()
+    if not path.is_relative_to(home):
+        raise _fault("the drawing must lie beside the case", "copy it there; a link to elsewhere is not followed")
+    if not path.is_file():
+        raise _fault("there is no such drawing beside the case", "check the name")
+    if path.stat().st_size > LARGEST_DRAWING:
+        raise _fault("the drawing is too large", f"at most {LARGEST_DRAWING} bytes are read: save the outline alone")
+    return path
+
+
+def _document(path: Path) -> Any:
+    # ezdxf takes most of a second to import, which only a case with a drawing should pay.
+    from ezdxf.filemanagement import readfile
+    from ezdxf.lldxf.const import DXFError
+
+    try:
+        return readfile(path)
+    except (OSError, DXFError, ValueError, LookupError, TypeError, AttributeError) as error:
+        raise _fault(f"the drawing cannot be read: {str(error)[:80]}", "save it again as DXF") from None
+
+
+def _scale(document: Any, outline: OutlineFile) -> float:
+    """Metres in a unit of the drawing."""
+    told = UNITS[outline.unit] if outline.unit else None
+    own = INSUNITS.get(document.header.get("$INSUNITS", 0))
+    if told is None and own is None:
+        raise _fault("the drawing does not say its unit", 'add it beside the file: unit = "mm"', "unit")
+    if told is not None and own is not None and told != own:
+        raise _fault("the drawing says another unit", "leave unit out, or put the drawing's own unit right", "unit")
+    return float(told if own is None else own)  # type: ignore[arg-type]  # one of them is a number by now
+
+
+def _entities(document: Any, outline: OutlineFile) -> list[Any]:
+    """The curves of the model space on the layer asked for."""
+    entities = [entity for entity in document.modelspace() if entity.dxftype() in READ]
+    if outline.layer is not None:
+        wanted = outline.layer.lower()
+        kept = [entity for entity in entities if str(entity.dxf.layer).lower() == wanted]
+        if not kept:
+            there = ", ".join(f'"{name}"' for name in sorted({str(entity.dxf.layer) for entity in entities})[:8])
+            raise _fault("there is no curve on this layer", f"curves lie on: {there or 'no layer at all'}", "layer")
+        entities = kept
+    if len(entities) > 2 * MOST_CORNERS:
+        raise _fault(
+            f"{len(entities)} curves are too many", f"at most {2 * MOST_CORNERS}: put the outline on its own layer"
+        )
+    for entity in entities:
+        if entity.dxftype() == "SPLINE":
+            raise _fault("the drawing has a spline", "turn it into a polyline of lines and arcs")
+        if entity.dxf.hasattr("extrusion") and not entity.dxf.extrusion.isclose((0, 0, 1)):
+            raise _fault("a curve is drawn in another plane, or from behind", "flatten it: seen from above, at z = 0")
+    return entities
+
+
+def _round(entity: Any, scale: float) -> Circle | Ellipse:
+    """A circle or a whole ellipse; a part of an ellipse is a fault."""
+    center = tuple(clean(value * scale) for value in (entity.dxf.center.x, entity.dxf.center.y))
+    if entity.dxftype() == "CIRCLE":
+        return Circle.model_validate({"shape": "circle", "center": center, "diameter": 2 * entity.dxf.radius * scale})
+    if not math.isclose(abs(entity.dxf.end_param - entity.dxf.start_param), 2 * math.pi, rel_tol=1e-6):
+        raise _fault("the drawing has a part of an ellipse", "turn it into a polyline of lines and arcs")
+    major = entity.dxf.major_axis
+    long = 2 * math.hypot(major.x, major.y) * scale
+    angle = math.degrees(math.atan2(major.y, major.x))
+    size = (clean(long), clean(long * entity.dxf.ratio))
+    return Ellipse.model_validate({"shape": "ellipse", "center": center, "size": size, "angle": clean(angle)})
+
+
+def _polylines(entities: Iterable[Any], scale: float) -> tuple[list[list[Side]], list[Side]]:
+    """Closed polylines as loops, and all other sides one by one."""
+    loops: list[list[Side]] = []
+    loose: list[Side] = []
+    for entity in entities:
+        kind = entity.dxftype()
+        if kind == "LINE":
+            loose.append(Side(_flat(entity.dxf.start, scale), _flat(entity.dxf.end, scale)))
+        elif kind == "ARC":
+            sweep = math.radians((entity.dxf.end_angle - entity.dxf.start_angle) % 360 or 360)
+            loose.append(Side(_flat(entity.start_point, scale), _flat(entity.end_point, scale), math.tan(sweep / 4)))
+        elif kind in ("LWPOLYLINE", "POLYLINE"):
+            sides, closed = _sides(entity, scale)
+            if closed and sides:
+                loops.append(sides)
+            else:
+                loose += sides
+    return loops, loose
+
+
+def _sides(entity: Any, scale: float) -> tuple[list[Side], bool]:
+    """The sides of a polyline, none shorter than JOIN, and whether it closes."""
+    if entity.dxftype() == "LWPOLYLINE":
+        vertices = [(x * scale, y * scale, bulge) for x, y, bulge in entity.get_points("xyb")]
+        closed = bool(entity.closed)
+    else:
+        if not entity.is_2d_polyline:
+            raise _fault("a polyline is drawn in space", "flatten it to a polyline in the plane")
+        vertices = [
+            (vertex.dxf.location.x * scale, vertex.dxf.location.y * scale, vertex.dxf.bulge)
+            for vertex in entity.vertices
+        ]
+        closed = bool(entity.is_closed)
+    if not closed and len(vertices) > 2 and math.dist(vertices[0][:2], vertices[-1][:2]) < JOIN:
+        vertices, closed = vertices[:-1], True
+    pairs = list(zip(vertices, [*vertices[1:], vertices[0]], strict=True)) if vertices else []
+    sides = [Side(a[:2], b[:2], a[2]) for a, b in (pairs if closed else pairs[:-1])]
+    return [side for side in sides if math.dist(side.start, side.end) >= JOIN], closed
+
+
+def _chains(sides: list[Side]) -> list[list[Side]]:
+    """Loops made of loose sides by joining ends within JOIN; CaseError at a fork or an open end."""
+    left, loops = list(sides), []
+    while left:
+        chain = [left.pop(0)]
+        while math.dist(chain[-1].end, chain[0].start) >= JOIN:
+            end = chain[-1].end
+            near = [side for side in left if min(math.dist(side.start, end), math.dist(side.end, end)) < JOIN]
+            if len(near) > 1:
+                raise _fault(f"the lines fork at {spot_text(end, 'si')} m", "put the outline alone on a layer")
+            if not near:
+                gap = min(
+                    (math.dist(p, end) for side in (*left, chain[0]) for p in (side.start, side.end)), default=0.0
+                )
+                what = f"the outline is open at {spot_text(end, 'si')} m: the next end is {gap * 1000:.3g} mm away"
+                raise _fault(what, "join the ends: they must meet within 0.1 mm")
+            left.remove(near[0])
+            following = near[0] if math.dist(near[0].start, end) < JOIN else near[0].back()
+            chain.append(Side(end, following.end, following.bulge))
+        loops.append(chain)
+    return loops
+
+
+def _curved(loop: list[Side]) -> Curved:
+    """The loop as the case writes it; an arc of more than a half turn becomes two."""
+    points: list[tuple[float, float, float]] = []
+    for side in loop:
+        half = math.tan(math.atan(side.bulge) / 2)
+        points.append((*_cleaned(side.start), clean(half if abs(side.bulge) > 1 else side.bulge)))
+        if abs(side.bulge) > 1:
+            points.append((*_cleaned(_top(side)), clean(half)))
+    return Curved.model_validate({"shape": "curve", "points": points})
+
+
+def _top(side: Side) -> Point:
+    """The middle of an arc: off the chord's middle by bulge times half the chord, to the right when it turns left."""
+    (x0, y0), (x1, y1) = side.start, side.end
+    half = side.bulge / 2
+    return (x0 + x1) / 2 + (y1 - y0) * half, (y0 + y1) / 2 - (x1 - x0) * half
+
+
+def _flat(location: Any, scale: float) -> Point:
+    return float(location.x) * scale, float(location.y) * scale
+
+
+def _cleaned(point: Point) -> Point:
+    return clean(point[0]), clean(point[1])

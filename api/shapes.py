@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag
 
-from api.case_values import Corner, CurvePoint, Point, Quantity, Text, fault
+from api.case_values import Corner, CurvePoint, Point, Quantity, Text
 from api.units import ANGLE, LENGTH
 from meshing.shape import Arc, Curve, Line, Loop, ellipse, polygon, rectangle
 
@@ -89,7 +89,7 @@ class Curved(Record):
 
     shape: Literal["curve"]
     points: Annotated[tuple[CurvePoint, ...], Field(min_length=2, max_length=MOST_CORNERS)]
-    """[x, y] starts a straight side, [x, y, bulge] an arc to the next point; bulge = tan(angle of the arc / 4), + left."""
+    """[x, y] starts a straight side, [x, y, bulge] an arc to the next point: bulge = tan(its angle / 4), + left."""
 
 
 class OutlineFile(Record):
@@ -99,6 +99,8 @@ class OutlineFile(Record):
     """Name of the file, in the folder of the case or below it."""
     layer: Text | None = None
     """Only curves on this layer count."""
+    unit: Literal["mm", "cm", "m", "in", "ft"] | None = None
+    """Unit of a drawing that does not say its own."""
 
 
 class _Named(Record):
@@ -130,7 +132,7 @@ Shaped = Circle | Ellipse | Rectangle | Polygon | Curved
 SHAPES = ("circle", "ellipse", "rectangle", "polygon", "curve")
 
 
-def _outline_tag(value: Any) -> str:
+def _outline_tag(value: Any) -> str | None:
     if isinstance(value, list | tuple):
         return "corners"
     if isinstance(value, dict):
@@ -143,13 +145,13 @@ def _outline_tag(value: Any) -> str:
         return "file"
     elif isinstance(value, Shaped):
         return value.shape
-    raise fault(
-        "the outline cannot be read",
-        'give a list of 3 or more corners [x, y], or { shape = ... } with one of "circle", "ellipse", "rectangle", '
-        '"polygon", "curve", or { file = "..." }',
-    )
+    return None
 
 
+_OUTLINE_FORMS = (
+    'give a list of 3 or more corners [x, y], or { shape = ... } with one of "circle", "ellipse", "rectangle", '
+    '"polygon", "curve", or { file = "..." }'
+)
 Outline = Annotated[
     Annotated[Corners, Tag("corners")]
     | Annotated[Circle, Tag("circle")]
@@ -158,7 +160,12 @@ Outline = Annotated[
     | Annotated[Polygon, Tag("polygon")]
     | Annotated[Curved, Tag("curve")]
     | Annotated[OutlineFile, Tag("file")],
-    Discriminator(_outline_tag),
+    Discriminator(
+        _outline_tag,
+        custom_error_type="case_fault",
+        custom_error_message="{what}",
+        custom_error_context={"what": "the outline cannot be read", "fix": _OUTLINE_FORMS},
+    ),
 ]
 Opening = Annotated[
     CircleOpening | EllipseOpening | RectangleOpening | PolygonOpening | CurveOpening, Field(discriminator="shape")

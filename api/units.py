@@ -63,7 +63,7 @@ class Dimension:
         return self.us if system == "us" else self.si
 
 
-LENGTH = Dimension("a length", "in", "m", "m", "38 mm", ("mm", "cm", "in", "ft", "m"))
+LENGTH = Dimension("a length", "in", "m", "m", "38 mm", ("mm", "in", "cm", "ft", "m"))
 FORCE = Dimension("a force", "lbf", "N", "N", "300 lbf", ("lbf", "N", "kN"))
 PRESSURE = Dimension("a pressure", "psi", "Pa", "Pa", "45 MPa", ("MPa", "psi", "ksi", "GPa", "kPa", "psf"))
 FORCE_PER_LENGTH = Dimension("a force per length", "lbf/in", "N/m", "N/m", "50 lbf/ft")
@@ -199,19 +199,18 @@ def in_words(value: float, dimension: Dimension, system: UnitSystem, digits: int
 
 
 def likely_slip(value: float, dimension: Dimension, system: UnitSystem, low: float, high: float) -> str | None:
-    """The quantity the writer may have meant, as text: the same digits with another unit that fits in [low, high], SI.
+    """What the writer may have meant, as text: the same digits with one or two other units that fit in [low, high], SI.
 
-    >>> likely_slip(38, LENGTH, "si", 0.01, 0.15), likely_slip(0.9652, LENGTH, "us", 0.01, 0.15)
-    ('38 mm', '38 mm')
+    >>> likely_slip(38, LENGTH, "si", 0.01, 0.15), likely_slip(1.5, LENGTH, "si", 0.01, 0.15)
+    ('"38 mm"', '"1.5 in" or "1.5 cm"')
     """
-    written_in = (dimension.unit(system), *dimension.slips)
-    for unit in written_in:
+    for unit in (dimension.unit(system), *dimension.slips):
         digits = value / _factor(unit, dimension)
         if f"{digits:.4g}" != f"{digits:.9g}":
             continue
-        for meant in dimension.slips:
-            if meant != unit and low <= digits * _factor(meant, dimension) <= high:
-                return f"{digits:.9g} {meant}"
+        fitting = [meant for meant in dimension.slips if low <= digits * _factor(meant, dimension) <= high]
+        if fitting:
+            return " or ".join(f'"{digits:.9g} {meant}"' for meant in fitting[:2] if meant != unit)
     return None
 
 
