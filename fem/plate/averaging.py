@@ -1,0 +1,101 @@
+"""The moment averaged over a disc of one thickness: the number that decides.
+
+The mean of a curvature over a region is an integral of the slope round its rim (Gauss), and Bell's slope is continuous. So no
+second derivative is ever sampled near a kink or a corner, and the mean is the same sum for a sharp corner, a fillet and a line.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import scipy.sparse as sp
+import shapely
+
+from fem.plate.bell import BellPlate, monomials
+
+__all__ = ["DiscMean", "disc_mean", "rims"]
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+
+_ROUND = 16
+
+
+@dataclass(frozen=True, eq=False)
+class DiscMean:
+    """Mean curvatures (kxx, kyy, 2 kxy), with k = -w'', over p discs, as a sparse operator on element coefficients."""
+
+    slopes: sp.csr_matrix
+    sums: sp.csr_matrix
+    whole: npt.NDArray[np.bool_]
+
+    def __call__(self, coefficients: FloatArray) -> FloatArray:
+        """Means (p, 3, c) [1/m] from element coefficients (e, 21, c) of w [m]."""
+        e, m, c = coefficients.shape
+        return np.asarray(self.sums @ (self.slopes @ coefficients.reshape(e * m, c))).reshape(-1, 3, c)
+
+
+def disc_mean(bell: BellPlate, points: FloatArray, radius: float, region: shapely.Polygon) -> DiscMean:
+    """The averaging operator at points (p, 2) [m], over the part of each disc of this radius [m] that is slab."""
+    rim, step, owner, whole = rims(points, radius, region)
+    element = bell.mesh.locate(rim)
+    X = (rim - bell.center[element]) / bell.scale[element, None]
+    basis = monomials(X, (1, 0), (0, 1)) / bell.scale[element, None, None]
+    k = len(rim)
+    columns = np.broadcast_to((21 * element[:, None] + np.arange(21))[:, None], basis.shape)
+    slopes = sp.csr_matrix(
+        (basis.ravel(), columns.ravel(), np.arange(0, basis.size + 1, 21)), shape=(2 * k, 21 * len(bell.center))
+    )
+    # Rows xx, yy, 2 xy of -(slope x normal); columns: slope x, slope y of every rim point.
+    x, y = 2 * np.arange(k), 2 * np.arange(k) + 1
+    rows = np.concatenate([3 * owner, 3 * owner + 1, 3 * owner + 2, 3 * owner + 2])
+    data = -np.concatenate([step[:, 0], step[:, 1], step[:, 1], step[:, 0]])
+    sums = sp.csr_matrix((data, (rows, np.concatenate([x, y, x, y]))), shape=(3 * len(points), 2 * k))
+    return DiscMean(slopes, sums, whole)
+
+
+def rims(
+    points: FloatArray, radius: float, region: shapely.Polygon
+) -> tuple[FloatArray, FloatArray, IntArray, npt.NDArray[np.bool_]]:
+    """Rims of discs about points (p, 2) within the slab: rim points (k, 2) [m], outward normal x length / area (k, 2) [1/m],
+    their disc (k,), and which discs are whole (p,).
+
+    Of a disc that a slot cuts in two, the piece that holds its centre counts.
+    """
+    spots = shapely.points(points)
+    whole = np.asarray(shapely.distance(region.boundary, spots) >= radius)
+    angle = (np.arange(_ROUND) + 0.5) * 2 * np.pi / _ROUND
+    normal = np.stack([np.cos(angle), np.sin(angle)], axis=1)
+    full = points[whole][:, None] + radius * normal
+    cut = np.flatnonzero(~whole)
+    rim, step, owner = _cut_rims(spots[cut], radius, region)
+    return (
+        np.concatenate([full.reshape(-1, 2), rim]),
+        np.concatenate([np.tile(normal * (2 / radius / _ROUND), (len(full), 1)), step]),
+        np.concatenate([np.repeat(np.flatnonzero(whole), _ROUND), cut[owner]]),
+        whole,
+    )
+
+
+def _cut_rims(
+    spots: npt.NDArray[np.object_], radius: float, region: shapely.Polygon
+) -> tuple[FloatArray, FloatArray, IntArray]:
+    if not len(spots):
+        return np.zeros((0, 2)), np.zeros((0, 2)), np.zeros(0, dtype=np.int64)
+    discs = shapely.buffer(spots, radius, quad_segs=8)
+    pieces = shapely.intersection(discs, region)
+    torn = np.flatnonzero(shapely.get_type_id(pieces) != shapely.GeometryType.POLYGON)
+    for k in torn:
+        parts = [part for part in shapely.get_parts(pieces[k]) if part.area > 0]
+        pieces[k] = min(parts, key=lambda part: (shapely.distance(part, spots[k]), -part.area))
+    pieces = shapely.segmentize(shapely.orient_polygons(pieces), radius / 3)
+    rings, piece = shapely.get_rings(pieces, return_index=True)
+    points, ring = shapely.get_coordinates(rings, return_index=True)
+    same = ring[1:] == ring[:-1]
+    side = (points[1:] - points[:-1])[same]
+    middle = ((points[1:] + points[:-1]) / 2)[same]
+    owner = piece[ring[:-1][same]]
+    step = np.stack([side[:, 1], -side[:, 0]], axis=1) / shapely.area(pieces)[owner, None]
+    return middle, step, owner

@@ -1,0 +1,479 @@
+"""Where a support or a load meets the plate: places become weighted points, grouped into contacts.
+
+A line is a row of overlapping hats, each a force spread evenly up and down along it, so that the reaction is a line density
+and never a row of spikes; what Kirchhoff's theory concentrates at the ends of a line and at a held corner gets a contact of its
+own there. Lines and points inside the slab are spread across by the kernel of fem.plate.kernel, and remember it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from fem.plate.kernel import across_line, round_kernel, westergaard_radius
+from fem.plate.model import AreaPlace, EdgePlace, LinePlace, PointPlace
+from meshing.mesh import Mesh
+from meshing.shape import Loop
+
+__all__ = ["Footing", "LineSpread", "RoundSpread", "Site", "footing"]
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+Place = PointPlace | LinePlace | EdgePlace | AreaPlace
+
+_GAUSS_ALONG = 4
+_ACROSS = 10
+_LEAST_SPREAD = 0.15
+_MOST_CONTACTS = 160
+
+
+@dataclass(frozen=True, eq=False)
+class Site:
+    """What every footing needs to know of the slab: its true region, its thickness and how far a force is spread [m]."""
+
+    mesh: Mesh
+    region: shapely.Polygon
+    thickness: float
+    spread: float
+    spacing: float
+
+    @staticmethod
+    def of(mesh: Mesh, thickness: float) -> Site:
+        """Spread of 1.25 field sizes and contacts one field size apart (convergence study in DEVELOPERS.md)."""
+        region = mesh.shape.region()
+        shapely.prepare(region)
+        return Site(mesh, region, thickness, 1.25 * mesh.field_size, mesh.field_size)
+
+    def depth(self, points: FloatArray) -> FloatArray:
+        """Distance of points (k, 2) from the nearest edge, 0 outside: (k,) [m]."""
+        spots = shapely.points(points)
+        return np.where(shapely.covers(self.region, spots), shapely.distance(self.region.boundary, spots), 0.0)
+
+
+@dataclass(frozen=True, eq=False)
+class LineSpread:
+    """A straight line whose force is spread across: density [N/m] at stations (k,) [m] from the contacts' forces.
+
+    widths (j,) is the half-width of the spread at places (j,) along it [m].
+    """
+
+    start: FloatArray
+    along: FloatArray
+    stations: FloatArray
+    contacts: IntArray
+    hat: FloatArray
+    places: FloatArray
+    widths: FloatArray
+
+
+@dataclass(frozen=True, eq=False)
+class RoundSpread:
+    """A point whose force, even on a disc of radius pressed, is spread over a disc of radius spread [m]."""
+
+    center: FloatArray
+    contact: int
+    pressed: float
+    spread: float
+
+
+@dataclass(frozen=True, eq=False)
+class Footing:
+    """Weighted points of s contacts: points (k, 2) [m], weight (k,), contact (k,), normal (k, 2) of the slopes, nan for w.
+
+    One unit of a contact's force is one newton. share (s,) is the part of the support's length or area that a contact
+    stands for, tributary (s,) that length or area itself (1 for a point, 0 for the concentrated force at an end);
+    slope (s,) marks the contacts that hold a slope; spots (s, 2) [m] is where each contact is; singular (j, 2) [m] are places beside which
+    the moments have no bound; rows are the hats in a row: contact numbers and where their tops are along it [m].
+    """
+
+    points: FloatArray
+    weight: FloatArray
+    contact: IntArray
+    normal: FloatArray
+    share: FloatArray
+    tributary: FloatArray
+    slope: npt.NDArray[np.bool_]
+    spots: FloatArray
+    singular: FloatArray
+    lines: tuple[LineSpread, ...] = ()
+    rounds: tuple[RoundSpread, ...] = ()
+    rows: tuple[tuple[IntArray, FloatArray], ...] = ()
+
+    @property
+    def size(self) -> int:
+        """Number of contacts s."""
+        return len(self.share)
+
+
+def footing(site: Site, place: Place, clamp: bool = False, concentrated: bool = True) -> Footing:
+    """The contacts of a place; clamp adds those that hold the slope, concentrated the single forces at ends and corners.
+
+    A footing without contacts is a place that misses the slab altogether.
+    """
+    if isinstance(place, PointPlace):
+        return _point(site, place, clamp)
+    if isinstance(place, LinePlace):
+        return _line(site, place, clamp, concentrated)
+    if isinstance(place, EdgePlace):
+        return _edge(site, place, clamp, concentrated)
+    return _area(site, place)
+
+
+def _point(site: Site, place: PointPlace, clamp: bool) -> Footing:
+    at = np.asarray(place.at, dtype=np.float64)
+    depth = float(site.depth(at[None])[0])
+    pressed = min(float(westergaard_radius(place.size / np.sqrt(np.pi), site.thickness)), depth)
+    spread = min(site.spread, depth)
+    rounds: tuple[RoundSpread, ...] = ()
+    if pressed < 1e-3 * site.thickness:
+        points, weight = at[None], np.ones(1)
+    elif spread > 1.2 * pressed:
+        unit, weight = round_kernel(6, 14)
+        points = at + spread * unit
+        rounds = (RoundSpread(at, 0, pressed, spread),)
+    else:
+        points, weight = _even_disc(at, pressed)
+    base = Footing(
+        points,
+        weight,
+        np.zeros(len(points), dtype=np.int64),
+        np.full((len(points), 2), np.nan),
+        np.ones(1),
+        np.ones(1),
+        np.zeros(1, dtype=bool),
+        at[None],
+        np.zeros((0, 2)) if pressed >= 1e-3 * site.thickness else at[None],
+        rounds=rounds,
+    )
+    if not clamp:
+        return base
+    # Both slopes are held over the pressed disc, and the moment there has no bound.
+    points, weight = _even_disc(at, max(pressed, 1e-3 * site.thickness))
+    parts = [base] + [_slope_at(points, weight, at, np.asarray(axis)) for axis in ((1.0, 0.0), (0.0, 1.0))]
+    return replace(_join(parts), singular=at[None])
+
+
+def _slope_at(points: FloatArray, weight: FloatArray, at: FloatArray, normal: FloatArray) -> Footing:
+    k = len(points)
+    return Footing(
+        points,
+        weight,
+        np.zeros(k, dtype=np.int64),
+        np.broadcast_to(normal, (k, 2)),
+        np.zeros(1),
+        np.zeros(1),
+        np.ones(1, dtype=bool),
+        at[None],
+        np.zeros((0, 2)),
+    )
+
+
+def _even_disc(at: FloatArray, radius: float) -> tuple[FloatArray, FloatArray]:
+    r, weight = np.polynomial.legendre.leggauss(4)
+    r, weight = (r + 1) / 2, weight / 2
+    angle = (np.arange(12) + 0.5) * 2 * np.pi / 12
+    places = r[:, None, None] * np.stack([np.cos(angle), np.sin(angle)], axis=1)
+    return at + radius * places.reshape(-1, 2), np.repeat(2 * r * weight / 12, 12)
+
+
+def _stations(length: float, spacing: float, closed: bool = False) -> FloatArray:
+    """Hat tops along a length, closer at the ends, where the reaction rises steeply."""
+    count = max(int(np.ceil(length / spacing - 0.2)), 1)
+    even = np.linspace(0.0, length, count + 1)
+    if closed or count < 2:
+        return even
+    third = even[1] / 3
+    return np.concatenate([[0.0, third], even[1:-1], [length - third, length]])
+
+
+def _hats(stations: FloatArray) -> tuple[FloatArray, FloatArray, IntArray, FloatArray]:
+    """Gauss points along the hats: place (k,), weight with unit sum per hat (k,), hat (k,); and each hat's area (s,)."""
+    t, weight = np.polynomial.legendre.leggauss(_GAUSS_ALONG)
+    t, weight = (t + 1) / 2, weight / 2
+    step = np.diff(stations)
+    place = (stations[:-1, None] + step[:, None] * t).ravel()
+    area = np.zeros(len(stations))
+    area[:-1] += step / 2
+    area[1:] += step / 2
+    left = (step[:, None] * weight * (1 - t)).ravel()
+    right = (step[:, None] * weight * t).ravel()
+    interval = np.repeat(np.arange(len(step)), len(t))
+    places = np.concatenate([place, place])
+    hats = np.concatenate([interval, interval + 1])
+    return places, np.concatenate([left, right]) / area[hats], hats, area
+
+
+def _line(site: Site, place: LinePlace, clamp: bool, concentrated: bool) -> Footing:
+    points = np.asarray(place.points, dtype=np.float64)
+    pieces = _inside(site, points)
+    total = sum(float(np.hypot(*(b - a))) for a, b in pieces)
+    spacing = max(site.spacing, total / _MOST_CONTACTS)
+    closed = bool(np.hypot(*(points[0] - points[-1])) < 1e-9)
+    ends = _chain_ends(pieces, closed)
+    parts = []
+    for a, b in pieces:
+        parts.append(_straight(site, a, b, spacing, total, ends))
+        if clamp:
+            parts.append(_straight_slopes(a, b, spacing))
+    if concentrated:
+        parts += [_spike(end) for end in ends]
+    return replace(_join(parts), singular=np.asarray(ends).reshape(-1, 2)) if parts else _join(parts)
+
+
+def _inside(site: Site, points: FloatArray) -> list[tuple[FloatArray, FloatArray]]:
+    """Straight pieces of a chain that lie on the slab; what bridges an opening bears nothing there."""
+    pieces = []
+    grown = site.region.buffer(1e-4)
+    for a, b in zip(points[:-1], points[1:], strict=True):
+        cut = shapely.intersection(shapely.LineString([a, b]), grown)
+        for part in shapely.get_parts(cut):
+            ends = shapely.get_coordinates(part)
+            if len(ends) >= 2 and float(np.hypot(*(ends[-1] - ends[0]))) > 1e-6:
+                pieces.append((ends[0], ends[-1]))
+    return pieces
+
+
+def _chain_ends(pieces: Sequence[tuple[FloatArray, FloatArray]], closed: bool) -> list[FloatArray]:
+    """Ends of pieces that no other piece goes on from."""
+    ends = [end for piece in pieces for end in piece]
+    if not ends:
+        return []
+    array = np.asarray(ends)
+    gap = np.hypot(*(array[:, None] - array[None]).transpose(2, 0, 1))
+    alone = (gap < 1e-6).sum(axis=1) == 1
+    return [end for end, single in zip(ends, alone, strict=True) if single]
+
+
+def _straight(
+    site: Site, a: FloatArray, b: FloatArray, spacing: float, total: float, ends: Sequence[FloatArray]
+) -> Footing:
+    length = float(np.hypot(*(b - a)))
+    along = (b - a) / length
+    stations = _stations(length, spacing)
+    place, weight, hat, area = _hats(stations)
+    on_line = a + np.multiply.outer(place, along)
+    samples = np.linspace(0.0, length, max(int(np.ceil(length / (0.25 * site.spread))), 4) + 1)
+    width = np.minimum(site.depth(a + np.multiply.outer(samples, along)), site.spread)
+    for end, distance in ((a, samples), (b, length - samples)):
+        if any(np.hypot(*(end - other)) < 1e-6 for other in ends):
+            width = np.minimum(width, distance)
+    half = np.interp(place, samples, width)
+    half = np.where(half < _LEAST_SPREAD * site.spread, 0.0, half)
+    x, across = across_line(_ACROSS)
+    normal = np.array([-along[1], along[0]])
+    points = on_line[:, None] + (half[:, None] * x)[..., None] * normal
+    return Footing(
+        points.reshape(-1, 2),
+        (weight[:, None] * across).ravel(),
+        np.repeat(hat, _ACROSS),
+        np.full((len(hat) * _ACROSS, 2), np.nan),
+        area / total,
+        area,
+        np.zeros(len(area), dtype=bool),
+        a + np.multiply.outer(stations, along),
+        np.zeros((0, 2)),
+        lines=(LineSpread(a, along, stations, np.arange(len(area)), area, samples, width),),
+        rows=((np.arange(len(area)), stations),),
+    )
+
+
+def _straight_slopes(a: FloatArray, b: FloatArray, spacing: float) -> Footing:
+    length = float(np.hypot(*(b - a)))
+    along = (b - a) / length
+    stations = _stations(length, spacing)
+    place, weight, hat, area = _hats(stations)
+    normal = np.broadcast_to([-along[1], along[0]], (len(place), 2))
+    spots = a + np.multiply.outer(stations, along)
+    return _slopes(a + np.multiply.outer(place, along), weight, hat, normal, area, spots)
+
+
+def _slopes(
+    points: FloatArray, weight: FloatArray, hat: IntArray, normal: FloatArray, area: FloatArray, spots: FloatArray
+) -> Footing:
+    s = len(spots)
+    # The distance along the row serves only to halve it, and the hats' areas tell that as well as anything.
+    tops = np.cumsum(area)
+    return Footing(
+        points,
+        weight,
+        hat,
+        normal,
+        np.zeros(s),
+        area,
+        np.ones(s, dtype=bool),
+        spots,
+        np.zeros((0, 2)),
+        rows=((np.arange(s), tops),),
+    )
+
+
+def _spike(at: FloatArray) -> Footing:
+    return Footing(
+        at[None],
+        np.ones(1),
+        np.zeros(1, dtype=np.int64),
+        np.full((1, 2), np.nan),
+        np.zeros(1),
+        np.zeros(1),
+        np.zeros(1, dtype=bool),
+        at[None],
+        np.zeros((0, 2)),
+    )
+
+
+def _edge(site: Site, place: EdgePlace, clamp: bool, concentrated: bool) -> Footing:
+    loop = site.mesh.shape.loops[place.loop]
+    length = place.end - place.begin
+    closed = length > loop.length * (1 - 1e-9)
+    corners = loop.curve_starts[:-1][np.abs(loop.corner_angles - np.pi) > 1e-3]
+    turns = np.concatenate([corners + turn * loop.length for turn in (-1, 0, 1)])
+    inner = np.unique(turns[(turns > place.begin + 1e-9) & (turns < place.end - 1e-9)])
+    knots = np.concatenate([[place.begin], inner, [place.end]])
+    spacing = max(site.spacing, length / _MOST_CONTACTS)
+    ring = closed and not len(inner) and not np.any(np.abs(turns - place.begin) < 1e-9)
+    parts = []
+    for s0, s1 in zip(knots[:-1], knots[1:], strict=True):
+        stations = s0 + _stations(s1 - s0, spacing, closed=ring)
+        at, weight, hat, area = _hats(stations)
+        if ring:  # the last hat is the first one's other half
+            last = len(stations) - 1
+            merged = area[0] + area[last]
+            weight = np.where((hat == 0) | (hat == last), weight * area[hat] / merged, weight)
+            hat, stations = np.where(hat == last, 0, hat), stations[:-1]
+            area = np.append(merged, area[1:-1])
+        points, normal = _on_loop(loop, at, outline=place.loop == 0)
+        spots = _on_loop(loop, stations, outline=True)[0]
+        s = len(stations)
+        plain = np.full((len(hat), 2), np.nan)
+        parts.append(
+            Footing(
+                points,
+                weight,
+                hat,
+                plain,
+                area / length,
+                area,
+                np.zeros(s, dtype=bool),
+                spots,
+                np.zeros((0, 2)),
+                rows=((np.arange(s), stations),),
+            )
+        )
+        if clamp:
+            parts.append(_slopes(points, weight, hat, normal, area, spots))
+    special = inner if closed else knots
+    if closed and not ring:
+        special = np.append(inner, place.begin)
+    ends = _on_loop(loop, special, outline=True)[0] if len(special) else np.zeros((0, 2))
+    if concentrated:
+        parts += [_spike(end) for end in ends]
+    return replace(_join(parts), singular=ends)
+
+
+def _on_loop(loop: Loop, distance: FloatArray, outline: bool) -> tuple[FloatArray, FloatArray]:
+    """Points at distances along a loop and the normals that point out of the slab: (k, 2) [m], (k, 2)."""
+    wrapped = np.mod(distance, loop.length)
+    starts = loop.curve_starts
+    index = np.clip(np.searchsorted(starts, wrapped, side="right") - 1, 0, len(loop.curves) - 1)
+    points, normals = np.empty((len(wrapped), 2)), np.empty((len(wrapped), 2))
+    for k in np.unique(index):
+        curve, on = loop.curves[k], index == k
+        fine = np.linspace(0.0, 1.0, 65)
+        speed = np.hypot(*curve.derivative(fine).T)
+        run = np.concatenate([[0.0], np.cumsum((speed[1:] + speed[:-1]) / 2 * np.diff(fine))])
+        s = np.interp((wrapped[on] - starts[k]) / curve.length, run / run[-1], fine)
+        points[on] = curve.point(s)
+        d = curve.derivative(s)
+        normals[on] = np.stack([d[:, 1], -d[:, 0]], axis=1) / np.hypot(*d.T)[:, None]
+    return points, normals if outline else -normals
+
+
+def _area(site: Site, place: AreaPlace) -> Footing:
+    """Square cells of even pressure over the area; six Gauss points to each small triangle of a cell."""
+    wanted = site.region if not place.points else shapely.intersection(shapely.Polygon(place.points), site.region)
+    side = max(2 * site.spacing, float(np.sqrt(wanted.area / 60)))
+    x0, y0, x1, y1 = wanted.bounds
+    nx, ny = (max(int(np.ceil((hi - lo) / side)), 1) for lo, hi in ((x0, x1), (y0, y1)))
+    x, y = np.linspace(x0, x1, nx + 1), np.linspace(y0, y1, ny + 1)
+    boxes = shapely.box(*np.broadcast_arrays(x[:-1, None], y[:-1], x[1:, None], y[1:]))
+    cells = shapely.intersection(wanted, boxes.ravel())
+    cells = cells[shapely.area(cells) > 1e-6 * side**2]
+    points, weight, cell = _area_points(cells, side / 3)
+    area = shapely.area(cells)
+    s = len(cells)
+    return Footing(
+        points,
+        weight / area[cell],
+        cell,
+        np.full((len(points), 2), np.nan),
+        area / wanted.area,
+        area,
+        np.zeros(s, dtype=bool),
+        shapely.get_coordinates(shapely.point_on_surface(cells)),
+        np.zeros((0, 2)),
+    )
+
+
+def _area_points(cells: npt.NDArray[np.object_], step: float) -> tuple[FloatArray, FloatArray, IntArray]:
+    """Points, weights [m2] and cell of a quadrature over polygons, on triangles with sides about step [m]."""
+    triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(cells), return_index=True)
+    inner, owner = shapely.get_parts(triangles[0], return_index=True)
+    owner = triangles[1][owner]
+    corner = shapely.get_coordinates(inner).reshape(-1, 4, 2)[:, :3]
+    for _ in range(12):
+        side = np.hypot(*(np.roll(corner, -1, axis=1) - corner).transpose(2, 0, 1))
+        longest = side.argmax(axis=1)
+        row = np.arange(len(corner))
+        split = side[row, longest] > step
+        if not split.any():
+            break
+        a, b, c = (corner[row, (longest + k) % 3] for k in range(3))
+        middle = (a + b) / 2
+        halves = [np.stack([a, middle, c], axis=1)[split], np.stack([middle, b, c], axis=1)[split]]
+        corner = np.concatenate([corner[~split], *halves])
+        owner = np.concatenate([owner[~split], owner[split], owner[split]])
+    u, v = corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]
+    area = np.abs(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]) / 2
+    # Strang & Fix (1973), six points, degree four.
+    share = np.array([0.223381589678011, 0.109951743655322])
+    near = np.array([0.445948490915965, 0.091576213509771])
+    bary = np.array([np.roll([1 - 2 * p, p, p], k) for p in near for k in range(3)])
+    points = np.einsum("bk,ekd->ebd", bary, corner)
+    weights = area[:, None] * np.repeat(share, 3)
+    return points.reshape(-1, 2), weights.ravel(), np.repeat(owner, 6)
+
+
+def _join(parts: Sequence[Footing]) -> Footing:
+    """One footing of many, the contacts numbered through."""
+    if not parts:
+        none = np.zeros(0)
+        pair = np.zeros((0, 2))
+        index = np.zeros(0, dtype=np.int64)
+        return Footing(pair, none, index, pair, none, none, np.zeros(0, dtype=bool), pair, pair)
+    first = np.cumsum([0] + [part.size for part in parts])
+    return Footing(
+        np.concatenate([part.points for part in parts]),
+        np.concatenate([part.weight for part in parts]),
+        np.concatenate([part.contact + k for part, k in zip(parts, first, strict=False)]),
+        np.concatenate([part.normal for part in parts]),
+        np.concatenate([part.share for part in parts]),
+        np.concatenate([part.tributary for part in parts]),
+        np.concatenate([part.slope for part in parts]),
+        np.concatenate([part.spots for part in parts]),
+        np.concatenate([part.singular for part in parts]),
+        tuple(
+            replace(line, contacts=line.contacts + k)
+            for part, k in zip(parts, first, strict=False)
+            for line in part.lines
+        ),
+        tuple(
+            replace(spot, contact=spot.contact + int(k))
+            for part, k in zip(parts, first, strict=False)
+            for spot in part.rounds
+        ),
+        tuple((numbers + k, tops) for part, k in zip(parts, first, strict=False) for numbers, tops in part.rows),
+    )

@@ -1,0 +1,113 @@
+"""The kink that a concentrated force leaves in the moments, put back in closed form.
+
+A polynomial cannot follow the kink of the moment across a line support, nor its steep peak under a hand, unless the mesh
+knows the place. So the plate is given a smooth load instead of the sharp one, spread over a few elements by a kernel k that
+has the same total and no second moment. Then the two loads bend an infinite plate alike outside the spread, exactly, and the
+difference inside is known: it is added to the finite-element moments afterwards. (Kernels with vanishing moments: the
+fourth-order kernels of density estimation, e.g. Wand & Jones, Kernel Smoothing (1995), ch. 2; the rest is worked out here from
+D w'''' = q across a line and, round a point, from Timoshenko & Woinowsky-Krieger (1959), art. 15-19.)
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+__all__ = [
+    "across_line",
+    "line_moment",
+    "mean_line_moment",
+    "mean_round_moment",
+    "round_curvatures",
+    "round_kernel",
+    "westergaard_radius",
+]
+
+FloatArray = npt.NDArray[np.float64]
+
+
+def across_line(count: int) -> tuple[FloatArray, FloatArray]:
+    """Places in [-1, 1] and weights (count,) that spread a line's force across it: k = 105/64 (1 - 3 x2)(1 - x2)2.
+
+    >>> x, weight = across_line(6)
+    >>> bool(abs(weight.sum() - 1) < 1e-12 and abs(weight @ x**2) < 1e-12)
+    True
+    """
+    x, weight = np.polynomial.legendre.leggauss(count)
+    return x, weight * 105 / 64 * (1 - 3 * x**2) * (1 - x**2) ** 2
+
+
+def line_moment(x: FloatArray) -> FloatArray:
+    """Moment across a line that carries a unit downward force per length, sharp less spread, per unit half-width.
+
+    x = distance / half-width of the spread; zero from 1 on. Across the line it counts once, along it nu times.
+    """
+    x2 = np.minimum(x * x, 1.0)
+    spread = 105 / 64 * (x2 / 2 - 5 * x2**2 / 12 + 7 * x2**3 / 30 - 3 * x2**4 / 56) + 35 / 512
+    return np.asarray(spread - np.sqrt(x2) / 2)
+
+
+def mean_line_moment(distance: FloatArray, width: FloatArray, radius: float) -> FloatArray:
+    """line_moment, in units of length, averaged over a disc of this radius [m] whose centre is at distance [m] from the line."""
+    t, weight = np.polynomial.legendre.leggauss(24)
+    chord = np.sqrt(1 - t**2) * weight
+    place = np.abs(distance[:, None] + radius * t) / width[:, None]
+    return np.asarray(line_moment(place) @ (chord / chord.sum()) * width)
+
+
+def westergaard_radius(radius: FloatArray | float, thickness: float) -> FloatArray:
+    """Equivalent radius [m] of a load on a small circle of this radius [m], that gives the thick slab's stress in thin theory.
+
+    b = sqrt(1.6 r2 + h2) - 0.675 h where r < 1.724 h. Source: Westergaard, Public Roads 7(2) (1926); quoted from memory.
+    """
+    r = np.asarray(radius, dtype=np.float64)
+    return np.where(r < 1.724 * thickness, np.sqrt(1.6 * r**2 + thickness**2) - 0.675 * thickness, r)
+
+
+def round_kernel(radial: int, around: int) -> tuple[FloatArray, FloatArray]:
+    """Places (k, 2) in the unit disc and weights (k,) that spread a point's force: 8 / pi (1 - 5/2 r2)(1 - r2)2."""
+    r, weight = np.polynomial.legendre.leggauss(radial)
+    r, weight = (r + 1) / 2, weight / 2
+    value = 8 / np.pi * (1 - 2.5 * r**2) * (1 - r**2) ** 2 * r * weight * 2 * np.pi / around
+    angle = (np.arange(around) + 0.5) * 2 * np.pi / around
+    places = r[:, None, None] * np.stack([np.cos(angle), np.sin(angle)], axis=1)
+    return places.reshape(-1, 2), np.repeat(value, around)
+
+
+def round_curvatures(distance: FloatArray, pressed: float, spread: float) -> tuple[FloatArray, FloatArray]:
+    """Curvatures -w'' and -w'/r (k,) times D per unit downward force: even on a disc of radius pressed [m], less spread.
+
+    Outside the spread [m] both vanish. The shear of the force inside r gives w: D d(lap w)/dr = f(r) / (2 pi r).
+    """
+    r = np.linspace(0.0, 1.0, 801)[1:] ** 1.5 * spread
+    inside = np.minimum((r / pressed) ** 2, 1.0)
+    x2 = (r / spread) ** 2
+    # Integral of the kernel over the disc of radius x: 16 (x2/2 - 9 x4/8 + x6 - 5 x8/16).
+    kernel = 16 * (x2 / 2 - 9 * x2**2 / 8 + x2**3 - 5 * x2**4 / 16)
+    shear = (inside - kernel) / (2 * np.pi * r)
+    step = np.diff(r)
+    laplacian = np.concatenate([-np.cumsum(((shear[1:] + shear[:-1]) / 2 * step)[::-1])[::-1], [0.0]])
+    # The part of the first interval next to the centre is a disc of constant laplacian.
+    turning = laplacian[0] * r[0] ** 2 / 2
+    moment = turning + np.concatenate([[0.0], np.cumsum((laplacian[1:] * r[1:] + laplacian[:-1] * r[:-1]) / 2 * step)])
+    around = moment / r**2
+    out = distance >= spread
+    hoop = np.where(out, 0.0, np.interp(distance, r, around))
+    radial = np.where(out, 0.0, np.interp(distance, r, laplacian - around))
+    return -radial, -hoop
+
+
+def mean_round_moment(offset: FloatArray, pressed: float, spread: float, radius: float, nu: float) -> FloatArray:
+    """Moments (k, 3) per unit downward force, sharp less spread, averaged over discs of radius [m] at offset (k, 2) [m].
+
+    The mean of a curvature over a disc is the slope's integral round its rim, so that no logarithm is ever integrated.
+    """
+    angle = (np.arange(32) + 0.5) * 2 * np.pi / 32
+    normal = np.stack([np.cos(angle), np.sin(angle)], axis=1)
+    rim = offset[:, None] + radius * normal
+    r = np.hypot(rim[..., 0], rim[..., 1])
+    hoop = round_curvatures(r.ravel(), pressed, spread)[1].reshape(r.shape)
+    slope = hoop[..., None] * rim
+    kappa = np.einsum("kri,rj->kij", slope, normal) * (2 / radius / 32)
+    kxx, kyy, kxy = kappa[:, 0, 0], kappa[:, 1, 1], (kappa[:, 0, 1] + kappa[:, 1, 0]) / 2
+    return np.stack([kxx + nu * kyy, kyy + nu * kxx, (1 - nu) * kxy], axis=1)

@@ -1,0 +1,178 @@
+"""From fields to the answer: the worst place of each face with its error bar, the supports, the probes, the verdict."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from fem.plate.allowance import round_edge_factor, twist_factor
+from fem.plate.model import Face, Peak, Probe, ProbeResult, Stage, Status, Tension
+from fem.plate.principal import face_stress, principal_tension
+
+__all__ = ["FACES", "FaceReading", "Places", "Readings", "peak_of", "probe_result", "readings", "status_of"]
+
+FloatArray = npt.NDArray[np.float64]
+BoolArray = npt.NDArray[np.bool_]
+
+FACES: tuple[Face, Face] = ("show", "underside")
+
+# Calibrated on fine solutions of the shapes in tests/bench_error_bars.py; the figures are in DEVELOPERS.md.
+_OF_JUMP = 0.5
+_OF_CONTACTS = 1.0
+_OF_TENSION = 0.003
+_LOCAL_OF_JUMP = 1.0
+
+
+@dataclass(frozen=True, eq=False)
+class Places:
+    """What the shape alone says of the sample points.
+
+    points (p, 2) [m]; edge_radius (p,) [m] of the round edge a point lies on, inf elsewhere; narrow (k, 4) narrow places (middle, width,
+    direction across); sharp (j, 2) [m] re-entrant corners without a radius.
+    """
+
+    points: FloatArray
+    edge_radius: FloatArray
+    narrow: FloatArray
+    sharp: FloatArray
+    thickness: float
+
+
+@dataclass(frozen=True, eq=False)
+class FaceReading:
+    """One face of one stage at the sample points (p,): tension and its error [Pa], direction [degrees]; local ones."""
+
+    tension: FloatArray
+    error: FloatArray
+    angle: FloatArray
+    local: FloatArray
+    local_error: FloatArray
+    bounded: BoolArray
+    moment: FloatArray
+
+
+Readings = dict[Face, FaceReading]
+
+
+def readings(
+    places: Places,
+    mean: FloatArray,
+    field: FloatArray,
+    jump: FloatArray,
+    coarse: FloatArray,
+    coarse_field: FloatArray,
+    singular: FloatArray,
+) -> Readings:
+    """Both faces from averaged moments mean (p, 3), the field (p, 3), its jumps (p, 3), and the same from coarser contacts.
+
+    singular (j, 2) [m]: where the supports and loads of the stage leave no bound on the field.
+    """
+    t = places.thickness
+    scale = 6 / t**2
+    spread = scale * _size(jump)
+    coarse_change = scale * _size(mean - coarse)
+    field_change = scale * _size(field - coarse_field)
+    endless = np.concatenate([places.sharp, singular])
+    bounded = np.ones(len(places.points), dtype=bool)
+    for spot in endless:
+        bounded &= np.hypot(*(places.points - spot).T) > 0.5 * t
+    out: Readings = {}
+    for face in FACES:
+        tension, angle = principal_tension(face_stress(mean, t, face))
+        local, _ = principal_tension(face_stress(field, t, face))
+        out[face] = FaceReading(
+            tension,
+            _OF_JUMP * spread + _OF_CONTACTS * coarse_change + _OF_TENSION * np.abs(tension),
+            angle,
+            local,
+            _LOCAL_OF_JUMP * spread + _OF_CONTACTS * field_change + _OF_TENSION * np.abs(local),
+            bounded,
+            mean,
+        )
+    return out
+
+
+def peak_of(places: Places, reading: FaceReading) -> Peak:
+    """The worst place of a face; where nothing is pulled, a tension of nothing."""
+    k = int(np.argmax(reading.tension))
+    inside = np.where(reading.bounded, reading.local, -np.inf)
+    j = int(np.argmax(inside))
+    known = bool(np.isfinite(inside[j]))
+    tension = Tension(
+        max(float(reading.tension[k]), 0.0),
+        float(reading.error[k]),
+        float(reading.angle[k]),
+        max(float(inside[j]), 0.0) if known else None,
+        float(reading.local_error[j]) if known else None,
+        _allowance(places, reading, k, j if known else None),
+    )
+    return Peak(_at(places.points[k]), tension, _at(places.points[j]) if known else None)
+
+
+def probe_result(
+    places: Places, by_face: Readings, probe: Probe, index: int, w: float, field: FloatArray
+) -> ProbeResult:
+    """The answer at sample point index, where the probe is; field (3,) [N m/m] the moment there, positive when it pulls the underside."""
+    bounded = bool(by_face["show"].bounded[index])
+    faces = {
+        face: Tension(
+            float(reading.tension[index]),
+            float(reading.error[index]),
+            float(reading.angle[index]),
+            float(reading.local[index]) if bounded else None,
+            float(reading.local_error[index]) if bounded else None,
+            _allowance(places, reading, index, index if bounded else None),
+        )
+        for face, reading in by_face.items()
+    }
+    why = None if bounded else "the field has no bound within half a thickness of this spot; the averaged tension holds"
+    moment = (float(field[0]), float(field[1]), float(field[2])) if bounded else None
+    return ProbeResult(probe.name, probe.at, w, moment, faces["show"], faces["underside"], why)
+
+
+def status_of(stage: Stage, peaks: dict[Face, Peak]) -> Status:
+    """holds, marginal or cracks; a local peak above the cracking strength makes it at least marginal."""
+    worst = max(peaks.values(), key=lambda peak: peak.tension.tension)
+    cracks = any(p.tension.tension - p.tension.error > stage.cracking for p in peaks.values())
+    if cracks:
+        return "cracks"
+    within = all(p.tension.tension + p.tension.error <= stage.allowed for p in peaks.values())
+    hairline = any((p.tension.local or 0.0) + p.tension.allowance > stage.cracking for p in peaks.values())
+    return "holds" if within and not hairline and worst.tension.tension <= stage.allowed else "marginal"
+
+
+def _allowance(places: Places, reading: FaceReading, at: int, local_at: int | None) -> float:
+    """The larger of what a small round edge adds to the local peak and what a narrow rail's twist adds to the averaged one."""
+    t = places.thickness
+    local = 0.0
+    if local_at is not None and np.isfinite(places.edge_radius[local_at]):
+        factor = float(round_edge_factor(places.edge_radius[local_at], t))
+        local = (factor - 1) * max(float(reading.local[local_at]), 0.0)
+    return max(local, _twist_allowance(places, reading, at))
+
+
+def _twist_allowance(places: Places, reading: FaceReading, at: int) -> float:
+    t = places.thickness
+    if not len(places.narrow):
+        return 0.0
+    away = np.hypot(*(places.narrow[:, :2] - places.points[at]).T)
+    near = int(np.argmin(away - places.narrow[:, 2] / 2))
+    width, direction = places.narrow[near, 2:]
+    if away[near] > width / 2 + t / 2 or width >= 3 * t:
+        return 0.0
+    mx, my, mxy = reading.moment[at]
+    c, s = np.cos(direction), np.sin(direction)
+    twist = abs((my - mx) * s * c + mxy * (c * c - s * s))
+    return float((twist_factor(width, t) - 1) * 6 / t**2 * twist)
+
+
+def _size(moment: FloatArray) -> FloatArray:
+    """Largest principal value in size, (p,), of moments (p, 3)."""
+    half = (moment[:, 0] - moment[:, 1]) / 2
+    return np.asarray(np.abs((moment[:, 0] + moment[:, 1]) / 2) + np.hypot(half, moment[:, 2]))
+
+
+def _at(xy: FloatArray) -> tuple[float, float]:
+    return float(xy[0]), float(xy[1])

@@ -1,0 +1,118 @@
+"""Where the moments are read: the display grid (nodes and middles of sides) and spots of special interest."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from fem.plate.averaging import DiscMean, disc_mean
+from fem.plate.bell import BellPlate
+
+__all__ = ["Sampling", "sampling"]
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+
+_SECOND = ((2, 0), (0, 2), (1, 1))
+
+
+@dataclass(frozen=True, eq=False)
+class Sampling:
+    """p sample points (p, 2) [m]: the mesh's n nodes, its m side middles (on the true arc), then spots; grid triangles (q, 3).
+
+    triangle_middles (e, 3, 2) [m] are the side middles of each triangle, middle_of (e, 3) their sample points; spot_element
+    (k,) holds each spot's triangle. mean averages over the discs.
+    """
+
+    bell: BellPlate
+    points: FloatArray
+    triangles: IntArray
+    triangle_middles: FloatArray
+    middle_of: IntArray
+    spot_element: IntArray
+    mean: DiscMean
+
+    @property
+    def grid_size(self) -> int:
+        """Number of points of the display grid: all but the spots."""
+        return len(self.points) - len(self.spot_element)
+
+    def deflection(self, u: FloatArray, coefficients: FloatArray) -> FloatArray:
+        """w (p, c) from the freedoms u (6 n, c) and element coefficients (e, 21, c)."""
+        nodes = u[::6]
+        middles = self._at_middles(coefficients, ((0, 0),))[:, :, 0]
+        rest = self._at_spots(coefficients, ((0, 0),))[:, 0]
+        return np.concatenate([nodes, self._gathered(middles)[0], rest])
+
+    def curvature(self, u: FloatArray, coefficients: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Curvatures (p, 3, c) = (kxx, kyy, 2 kxy), k = -w'', and half the jump (p, 3, c) between the triangles that meet there.
+
+        At nodes Bell's curvature is continuous; the jump there is the largest of the sides that end at the node.
+        """
+        n = len(self.bell.mesh.nodes)
+        own = u.reshape(n, 6, -1)[:, [3, 5, 4]] / (self.bell.node_length**2)[:, None, None]
+        middles = self._at_middles(coefficients, _SECOND)
+        side, jump = self._gathered(middles)
+        rest = self._at_spots(coefficients, _SECOND)
+        twice = np.array([-1.0, -1.0, -2.0])[:, None]
+        kappa = np.concatenate([own, side, rest]) * twice
+        at_node = np.zeros_like(own)
+        for k in range(3):
+            for end in (k, (k + 1) % 3):
+                np.maximum.at(at_node, self.bell.mesh.triangles[:, end], jump[self.middle_of[:, k] - n])
+        corner = self.bell.mesh.triangles[self.spot_element]
+        at_spot = at_node[corner].max(axis=1) if len(corner) else np.zeros_like(rest)
+        return kappa, np.concatenate([at_node, jump, at_spot]) * np.abs(twice)
+
+    def _at_middles(self, coefficients: FloatArray, derivatives: tuple[tuple[int, int], ...]) -> FloatArray:
+        e = len(self.middle_of)
+        element = np.repeat(np.arange(e), 3)
+        basis = self.bell.basis(element, self.triangle_middles.reshape(-1, 2), derivatives)
+        d = len(derivatives)
+        return np.asarray(basis.reshape(e, 3 * d, 21) @ coefficients).reshape(e, 3, d, -1)
+
+    def _at_spots(self, coefficients: FloatArray, derivatives: tuple[tuple[int, int], ...]) -> FloatArray:
+        spots = self.points[self.grid_size :]
+        return self.bell.evaluate(coefficients, self.spot_element, spots, *derivatives)
+
+    def _gathered(self, values: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Mean over the triangles that share a side, and half their difference: (m, ...) each, from (e, 3, ...)."""
+        n = len(self.bell.mesh.nodes)
+        number = (self.middle_of - n).ravel()
+        flat = values.reshape(len(number), -1)
+        m = self.grid_size - n
+        low, high = np.full((m, flat.shape[1]), np.inf), np.full((m, flat.shape[1]), -np.inf)
+        np.minimum.at(low, number, flat)
+        np.maximum.at(high, number, flat)
+        shape = (m, *values.shape[2:])
+        return ((low + high) / 2).reshape(shape), ((high - low) / 2).reshape(shape)
+
+
+def sampling(bell: BellPlate, radius: float, region: shapely.Polygon, spots: FloatArray) -> Sampling:
+    """The sample points of a mesh with spots (k, 2) [m] beside them, averaged over discs of this radius [m]."""
+    mesh = bell.mesh
+    edges, of_triangle = mesh.edges
+    n = len(mesh.nodes)
+    middle = mesh.nodes[edges].mean(axis=1)
+    loops = mesh.shape.loops
+    side = of_triangle[mesh.side_triangle, mesh.side_corner]
+    half = mesh.side_s.mean(axis=1)
+    for loop, curve in set(zip(mesh.side_loop.tolist(), mesh.side_curve.tolist(), strict=True)):
+        on = (mesh.side_loop == loop) & (mesh.side_curve == curve)
+        middle[side[on]] = loops[loop].curves[curve].point(half[on])
+    points = np.concatenate([mesh.nodes, middle, spots])
+    m01, m12, m20 = (n + of_triangle).T
+    v0, v1, v2 = mesh.triangles.T
+    quarters = [(v0, m01, m20), (m01, v1, m12), (m20, m12, v2), (m01, m12, m20)]
+    return Sampling(
+        bell,
+        points,
+        np.concatenate([np.stack(quarter, axis=1) for quarter in quarters]),
+        middle[of_triangle],
+        n + of_triangle,
+        mesh.locate(spots) if len(spots) else np.zeros(0, dtype=np.int64),
+        disc_mean(bell, points, radius, region),
+    )

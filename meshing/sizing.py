@@ -1,0 +1,165 @@
+"""How fine the triangles are, and where: a size [m] for every point of the slab, from its shape alone.
+
+The size is the least of a field size and of cones that grow with the distance from fillets, round openings and sharp
+corners, where the plate's moments change fast (Williams 1952 for the corners), and from places where the slab is narrow.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from meshing.shape import Arc, Curve, Loop, Shape
+
+__all__ = ["Fineness", "SizeMap", "curve_parameters", "narrow_places", "size_map"]
+
+FloatArray = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Fineness:
+    """What the mesh is asked for; the defaults come from the convergence study in DEVELOPERS.md.
+
+    field: field size as a multiple of the thickness; segments: sides per quarter turn of an arc; corner: size at a
+    sharp corner whose moments are endless, as a multiple of the thickness; growth: size gained per unit of distance; across: triangles
+    across a narrow place; most_triangles: the field is coarsened above it.
+    """
+
+    field: float = 1.6
+    segments: float = 6.0
+    corner: float = 0.03
+    growth: float = 0.4
+    across: float = 1.5
+    most_triangles: int = 12_000
+
+
+@dataclass(frozen=True, eq=False)
+class SizeMap:
+    """size(x) = min(field, h0 + growth | |x - center| - radius |) over the cones (c, 4) = (x, y, radius, h0) [m]."""
+
+    field: float
+    growth: float
+    cones: FloatArray
+    coarsened: bool
+
+    def __call__(self, points: FloatArray) -> FloatArray:
+        """Sizes at points (k, 2): (k,) [m]."""
+        if not len(self.cones):
+            return np.full(len(points), self.field)
+        away = np.hypot(
+            points[:, 0, None] - self.cones[:, 0],
+            points[:, 1, None] - self.cones[:, 1],
+        )
+        size = self.cones[:, 3] + self.growth * np.abs(away - self.cones[:, 2])
+        return np.minimum(size.min(axis=1), self.field)
+
+
+def size_map(shape: Shape, thickness: float, fineness: Fineness) -> SizeMap:
+    """The size map of a slab of this thickness [m]; its field is coarsened to keep the mesh within most_triangles."""
+    region = shape.region(1e-4)
+    field = fineness.field * thickness
+    # A piece that is small against its thickness still wants a few triangles each way.
+    field = min(field, math.sqrt(region.area) / 6)
+    least = math.sqrt(region.area / (0.45 * fineness.most_triangles))
+    coarsened = field < least
+    field = max(field, least)
+    cones = [_arc_cone(arc, fineness) for loop in shape.loops for arc in loop.curves if isinstance(arc, Arc)]
+    cones += _corner_cones(shape, min(fineness.corner * thickness, field / 4))
+    cones += _narrow_cones(shape, region, field, fineness)
+    keep = [cone for cone in cones if cone[3] < field]
+    return SizeMap(field, fineness.growth, np.asarray(keep).reshape(-1, 4), coarsened)
+
+
+def curve_parameters(curve: Curve, size: SizeMap, segments: float) -> FloatArray:
+    """Parameters in [0, 1], both ends included, that divide a curve as finely as the size map and its own turn ask for."""
+    samples = np.linspace(0.0, 1.0, 33 + 4 * int(math.ceil(curve.length / size.field)))
+    speed = np.hypot(*curve.derivative(samples).T)
+    density = speed / size(curve.point(samples))
+    if isinstance(curve, Arc):
+        u, v = curve.u, curve.v
+        angle = curve.begin + (curve.finish - curve.begin) * samples
+        handed = u[0] * v[1] - u[1] * v[0]
+        bend = (
+            abs(handed)
+            * abs(curve.finish - curve.begin)
+            / np.hypot(v[0] * np.cos(angle) - u[0] * np.sin(angle), v[1] * np.cos(angle) - u[1] * np.sin(angle)) ** 2
+        )
+        density = np.maximum(density, bend * segments / (math.pi / 2))
+    running = np.concatenate([[0.0], np.cumsum((density[1:] + density[:-1]) / 2 * np.diff(samples))])
+    count = max(int(math.ceil(running[-1] - 0.05)), 2 if isinstance(curve, Arc) else 1)
+    return np.interp(np.linspace(0.0, running[-1], count + 1), running, samples)
+
+
+def _arc_cone(arc: Arc, fineness: Fineness) -> tuple[float, float, float, float]:
+    radius = math.hypot(*arc.u) if arc.is_circle else 0.0
+    chord = arc.smallest_radius * math.pi / 2 / fineness.segments
+    if arc.is_circle:
+        return (*arc.center, radius, chord)
+    tip = arc.u if math.hypot(*arc.u) > math.hypot(*arc.v) else arc.v
+    side = 1 if math.dist(arc.point(np.array([0.5]))[0], np.add(arc.center, tip)) < math.hypot(*tip) else -1
+    return (arc.center[0] + side * tip[0], arc.center[1] + side * tip[1], 0.0, chord)
+
+
+def _corner_cones(shape: Shape, finest: float) -> list[tuple[float, float, float, float]]:
+    """Sharp corners: re-entrant ones are singular on free edges, obtuse ones where both sides are held (Williams 1952)."""
+    cones = []
+    for number, loop in enumerate(shape.loops):
+        for curve, angle in zip(loop.curves, loop.corner_angles, strict=True):
+            inside = angle if number == 0 else 2 * math.pi - angle
+            if inside > math.pi * 1.02:
+                cones.append((*curve.start, 0.0, finest))
+            elif math.pi * 0.55 < inside < math.pi * 0.98:
+                cones.append((*curve.start, 0.0, 2 * finest))
+    return cones
+
+
+def _narrow_cones(
+    shape: Shape, region: shapely.Polygon, field: float, fineness: Fineness
+) -> list[tuple[float, float, float, float]]:
+    """Places where the slab is narrow: cones at the middle of the shortest ways across it."""
+    places = narrow_places(shape, field * fineness.across, region)
+    return [(x, y, 0.0, width / fineness.across) for x, y, width, _ in places]
+
+
+def narrow_places(shape: Shape, reach: float, region: shapely.Polygon | None = None) -> FloatArray:
+    """Where it is less than reach [m] straight across from one edge to another: (k, 4) = middle x, y, width [m], direction [rad].
+
+    The direction is that of the way across. Looked for from stations a third of reach apart along every edge.
+    """
+    region = region or shape.region(1e-4)
+    starts, ends = [], []
+    for number, loop in enumerate(shape.loops):
+        points, normals = _stations(loop, reach / 3)
+        inward = normals if number == 0 else -normals
+        # The region's chords cut up to 0.1 mm inside the arcs: start well clear of them.
+        starts.append(points + 1e-2 * reach * inward)
+        ends.append(points + reach * inward)
+    start, end = np.concatenate(starts), np.concatenate(ends)
+    shapely.prepare(region)
+    short = np.flatnonzero(~shapely.covers(region, shapely.linestrings(np.stack([start, end], axis=1))))
+    if not len(short):
+        return np.zeros((0, 4))
+    start, way = start[short], (end - start)[short]
+    hits = shapely.intersection(shapely.linestrings(np.stack([start, end[short]], axis=1)), region.boundary)
+    across = shapely.distance(shapely.points(start), hits)
+    good = np.isfinite(across) & (across > 1e-2 * reach) & shapely.covers(region, shapely.points(start))
+    unit = way / np.hypot(*way.T)[:, None]
+    width = across + 1e-2 * reach
+    middle = start + unit * (width / 2 - 1e-2 * reach)[:, None]
+    return np.column_stack([middle, width, np.arctan2(unit[:, 1], unit[:, 0])])[good]
+
+
+def _stations(loop: Loop, step: float) -> tuple[FloatArray, FloatArray]:
+    """Points about step apart along a loop, off its corners, and the normals to their left: (k, 2), (k, 2)."""
+    points, normals = [], []
+    for curve in loop.curves:
+        count = min(max(int(math.ceil(curve.length / step)), 1), 400)
+        s = (np.arange(count) + 0.5) / count
+        d = curve.derivative(s)
+        points.append(curve.point(s))
+        normals.append(np.stack([-d[:, 1], d[:, 0]], axis=1) / np.hypot(*d.T)[:, None])
+    return np.concatenate(points), np.concatenate(normals)
