@@ -1,7 +1,7 @@
 """The outline drawn in a DXF file beside the case: one closed curve of lines and true arcs, in metres.
 
 Read are closed polylines with their bulges, circles, whole ellipses, and chains of lines, arcs and open polylines whose
-ends meet within 0.1 mm. What would have to be guessed (no unit, several closed curves, a fork, a gap, a spline) is a fault.
+ends meet within 0.1 mm. What would have to be guessed (no unit, several closed curves, a fork, a gap) is a fault.
 """
 
 from __future__ import annotations
