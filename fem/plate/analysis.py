@@ -6,6 +6,7 @@ One mesh follows from the shape, the free plate is factorised once, and every su
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,7 +14,7 @@ import numpy.typing as npt
 
 from fem.plate.bearing import Bearing, bear
 from fem.plate.footing import Footing, Site
-from fem.plate.footings import Footings, footings
+from fem.plate.footings import Columns, Footings, footings, solve_columns
 from fem.plate.free_plate import FreePlate
 from fem.plate.model import PlateCase, Probe, ProbeResult, Stage, StageResult, SupportResult
 from fem.plate.reading import FACES, Places, Readings, peak_of, probe_result, readings, status_of
@@ -74,9 +75,13 @@ def analyse(
     free = FreePlate(mesh, plate.thickness, plate.poisson)
     site = Site.of(mesh, plate.thickness)
     step("bending the free slab under every support and load")
-    columns = footings(free, site, plate, stages)
-    spots = np.concatenate([np.asarray([probe.at for probe in probes]).reshape(-1, 2), _spots(columns, stages)])
-    sample = sampling(free.bell, plate.thickness / 2, site.region, spots)
+    feet = footings(site, plate, stages)
+    spots = np.concatenate([np.asarray([probe.at for probe in probes]).reshape(-1, 2), _spots(feet)])
+    with ThreadPoolExecutor(1) as beside:
+        # The reading points need the mesh alone; they are made while the other core solves.
+        later = beside.submit(sampling, free.bell, plate.thickness / 2, site.region, spots)
+        columns = solve_columns(free, feet)
+        sample = later.result()
     places = _places(mesh, plate.thickness, sample)
     rigid = free.rigid_motions()
     x0, y0, x1, y1 = site.region.bounds
@@ -84,9 +89,9 @@ def analyse(
     bearings = []
     for index, stage in enumerate(stages):
         step(f"finding what bears: {stage.name}")
-        bearings.append(bear(columns, index, stage, rigid, float(np.hypot(x1 - x0, y1 - y0)), rim))
+        bearings.append(bear(feet, columns, index, stage, rigid, float(np.hypot(x1 - x0, y1 - y0)), rim))
     step("reading the moments")
-    results = _results(free, sample, places, columns, stages, bearings, probes)
+    results = _results(free, sample, places, feet, columns, stages, bearings, probes)
     whole = free.bell.body_load() @ rigid
     return Analysis(
         len(mesh.nodes),
@@ -101,11 +106,10 @@ def analyse(
     )
 
 
-def _spots(columns: Footings, stages: Sequence[Stage]) -> FloatArray:
+def _spots(feet: Footings) -> FloatArray:
     """Where a peak may hide between the nodes of the mesh: along lines inside the slab and under its points."""
-    feet = {id(foot): foot for stage in columns.of_stage for foot, _ in stage}
-    feet |= {id(foot): foot for stage in columns.pressing for foot, _ in stage}
-    spots = [foot.spots for foot in feet.values() if foot.lines or foot.rounds]
+    all_feet = {id(foot): foot for stage in (*feet.of_stage, *feet.pressing) for foot, _ in stage}
+    spots = [foot.spots for foot in all_feet.values() if foot.lines or foot.rounds]
     if not spots:
         return np.zeros((0, 2))
     return np.unique(np.concatenate(spots).round(7), axis=0)
@@ -137,15 +141,16 @@ def _results(
     free: FreePlate,
     sample: Sampling,
     places: Places,
-    columns: Footings,
+    feet: Footings,
+    columns: Columns,
     stages: Sequence[Stage],
     bearings: Sequence[Bearing],
     probes: Sequence[Probe],
 ) -> tuple[StageResult, ...]:
     standing = [k for k, bearing in enumerate(bearings) if bearing.contact is not None]
-    fields = _fields(free, sample, columns, stages, bearings, standing)
+    fields = _fields(free, sample, feet, stages, bearings, standing)
     return tuple(
-        _standing_result(sample, places, columns, k, stage, bearing, probes, fields[k])
+        _standing_result(sample, places, feet, columns, k, stage, bearing, probes, fields[k])
         if bearing.contact is not None
         else _tipping_result(stage, bearing, probes)
         for k, (stage, bearing) in enumerate(zip(stages, bearings, strict=True))
@@ -168,7 +173,7 @@ class _Fields:
 def _fields(
     free: FreePlate,
     sample: Sampling,
-    columns: Footings,
+    feet: Footings,
     stages: Sequence[Stage],
     bearings: Sequence[Bearing],
     standing: Sequence[int],
@@ -186,7 +191,7 @@ def _fields(
         fine, coarse = 2 * j, 2 * j + 1
         radius = free.thickness / 2
         sharp = [
-            _given_back(columns, k, force, sample.points, free.poisson, r)
+            _given_back(feet, k, force, sample.points, free.poisson, r)
             for force in (bearings[k].force, bearings[k].coarse_force)
             for r in (radius, 0.0)
         ]
@@ -203,14 +208,14 @@ def _fields(
 
 
 def _given_back(
-    columns: Footings, index: int, upward: FloatArray, points: FloatArray, nu: float, radius: float
+    feet: Footings, index: int, upward: FloatArray, points: FloatArray, nu: float, radius: float
 ) -> FloatArray:
     out = np.zeros((len(points), 3))
     first = 0
-    for foot, _ in columns.of_stage[index]:
+    for foot, _ in feet.of_stage[index]:
         out += given_back(foot, -upward[first : first + foot.size], points, nu, radius)
         first += foot.size
-    for foot, force in columns.pressing[index]:
+    for foot, force in feet.pressing[index]:
         out += given_back(foot, force, points, nu, radius)
     return out
 
@@ -218,7 +223,8 @@ def _given_back(
 def _standing_result(
     sample: Sampling,
     places: Places,
-    columns: Footings,
+    feet: Footings,
+    columns: Columns,
     index: int,
     stage: Stage,
     bearing: Bearing,
@@ -228,8 +234,8 @@ def _standing_result(
     contact = bearing.contact
     assert contact is not None
     side = 1.0 if stage.up == "show" else -1.0
-    feet = [foot for foot, _ in columns.of_stage[index]] + [foot for foot, _ in columns.pressing[index]]
-    singular = np.concatenate([foot.singular for foot in feet]) if feet else np.zeros((0, 2))
+    touching = [foot for foot, _ in (*feet.of_stage[index], *feet.pressing[index])]
+    singular = np.concatenate([np.zeros((0, 2)), *(foot.singular for foot in touching)])
     by_face: Readings = readings(
         places,
         side * fields.mean,
@@ -258,7 +264,7 @@ def _standing_result(
         float(np.abs(fields.w[farthest])),
         float(np.abs(fields.w - fields.coarse_w)[grid].max()) + 0.002 * float(np.abs(fields.w[farthest])),
         contact.residual,
-        _support_results(columns, index, stage, bearing),
+        _support_results(feet, columns, index, stage, bearing),
         tuple(
             probe_result(
                 places,
@@ -275,10 +281,12 @@ def _standing_result(
     )
 
 
-def _support_results(columns: Footings, index: int, stage: Stage, bearing: Bearing) -> tuple[SupportResult, ...]:
+def _support_results(
+    feet: Footings, columns: Columns, index: int, stage: Stage, bearing: Bearing
+) -> tuple[SupportResult, ...]:
     out = []
     first = 0
-    for number, (support, (foot, numbers)) in enumerate(zip(stage.supports, columns.of_stage[index], strict=True)):
+    for number, (support, (foot, numbers)) in enumerate(zip(stage.supports, feet.of_stage[index], strict=True)):
         force = bearing.force[first : first + foot.size]
         first += foot.size
         out.append(

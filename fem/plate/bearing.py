@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from fem.plate.contact import Contact, ContactProblem, can_balance, solve_contact
 from fem.plate.footing import Footing
-from fem.plate.footings import Footings, compliance
+from fem.plate.footings import Columns, Footings, compliance
 from fem.plate.model import Stage, Tipping
 from fem.plate.tipping import tipping
 
@@ -38,38 +38,38 @@ class Bearing:
 
 
 def bear(
-    all_footings: Footings, index: int, stage: Stage, rigid: FloatArray, length: float, rim: FloatArray
+    feet: Footings, columns: Columns, index: int, stage: Stage, rigid: FloatArray, length: float, rim: FloatArray
 ) -> Bearing:
     """Solve stage index; rigid (6 n, 3) are the rigid motions, length [m] the slab's size, rim (k, 2) [m] points of its edge."""
-    mine = all_footings.of_stage[index]
-    numbers = np.concatenate([columns for _, columns in mine]) if mine else np.zeros(0, dtype=np.int64)
-    problem = _problem(all_footings, index, stage, numbers, rigid, length)
+    mine = feet.of_stage[index]
+    numbers = np.concatenate([contacts for _, contacts in mine]) if mine else np.zeros(0, dtype=np.int64)
+    problem = _problem(feet, columns, index, stage, numbers, rigid, length)
     balances, imbalance = can_balance(problem.motion, problem.load, problem.one_sided, length)
     none = np.zeros(0)
     if not balances:
         held = tipping(problem.motion, problem.load, problem.one_sided, imbalance, rim)
         return Bearing(None, none, none, none, none, held, falls=held is None)
     contact = solve_contact(problem)
-    u = _deflection(all_footings, index, stage, numbers, contact, contact.force, rigid)
+    u = _deflection(columns, index, stage, numbers, contact, contact.force, rigid)
 
     halves = _halves(mine)
     coarse = _coarsened(problem, halves)
     if can_balance(coarse.motion, coarse.load, coarse.one_sided, length)[0]:
         found = solve_contact(coarse)
         coarse_force = halves @ found.force
-        coarse_u = _deflection(all_footings, index, stage, numbers, found, coarse_force, rigid)
+        coarse_u = _deflection(columns, index, stage, numbers, found, coarse_force, rigid)
     else:
         coarse_force, coarse_u = contact.force, u
     return Bearing(contact, u, contact.force, coarse_u, coarse_force, None)
 
 
 def _problem(
-    all_footings: Footings, index: int, stage: Stage, numbers: IntArray, rigid: FloatArray, length: float
+    feet: Footings, columns: Columns, index: int, stage: Stage, numbers: IntArray, rigid: FloatArray, length: float
 ) -> ContactProblem:
-    B, X = all_footings.columns[:, numbers], all_footings.response[:, numbers]
+    B, X = columns.columns[:, numbers], columns.response[:, numbers]
     F = B.T @ X / stage.modulus
     soft, one_sided, gap = [], [], []
-    for support, (foot, _) in zip(stage.supports, all_footings.of_stage[index], strict=True):
+    for support, (foot, _) in zip(stage.supports, feet.of_stage[index], strict=True):
         soft.append(compliance(support, foot))
         one_sided.append(~foot.slope & (support.action == "rest"))
         gap.append(np.where(foot.slope, 0.0, support.gap))
@@ -79,9 +79,9 @@ def _problem(
     F = (F + F.T) / 2 + np.diag(joined + hair)
     return ContactProblem(
         F,
-        B.T @ all_footings.stage_response[:, index] / stage.modulus,
-        all_footings.motion[:, numbers],
-        rigid.T @ all_footings.stage_load[:, index],
+        B.T @ columns.stage_response[:, index] / stage.modulus,
+        columns.motion[:, numbers],
+        rigid.T @ columns.stage_load[:, index],
         np.concatenate(gap) if gap else np.zeros(0),
         np.concatenate(one_sided).astype(bool) if one_sided else np.zeros(0, dtype=bool),
         length,
@@ -89,7 +89,7 @@ def _problem(
 
 
 def _deflection(
-    all_footings: Footings,
+    columns: Columns,
     index: int,
     stage: Stage,
     numbers: IntArray,
@@ -97,7 +97,7 @@ def _deflection(
     force: FloatArray,
     rigid: FloatArray,
 ) -> FloatArray:
-    elastic = all_footings.stage_response[:, index] - all_footings.response[:, numbers] @ force
+    elastic = columns.stage_response[:, index] - columns.response[:, numbers] @ force
     return np.asarray(elastic / stage.modulus + rigid @ contact.motion)
 
 

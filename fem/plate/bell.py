@@ -11,6 +11,7 @@ the true region. No facet stands in for an arc anywhere.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -18,6 +19,7 @@ import numpy as np
 import numpy.typing as npt
 import scipy.sparse as sp
 
+from fem.plate.gauss import gauss_01
 from meshing.mesh import Mesh
 
 __all__ = ["EXPONENTS", "BellPlate", "bending_rigidity", "monomials"]
@@ -49,24 +51,18 @@ def bending_rigidity(E: float, nu: float, t: float) -> FloatArray:
 
 def monomials(X: FloatArray, *derivatives: tuple[int, int]) -> FloatArray:
     """Monomials of degree 5 and less, or their derivatives (by x, by y), at X (..., 2): (..., len(derivatives), 21)."""
-    powers = np.ones((6, *X.shape))
-    for k in range(1, 6):
-        powers[k] = powers[k - 1] * X
-    i, j = EXPONENTS.T
-    out = np.empty((*X.shape[:-1], len(derivatives), 21))
+    x, y = np.ascontiguousarray(X.reshape(-1, 2).T)
+    power_of_x, power_of_y = [np.ones_like(x)], [np.ones_like(y)]
+    for _ in range(5):
+        power_of_x.append(power_of_x[-1] * x)
+        power_of_y.append(power_of_y[-1] * y)
+    out = np.zeros((len(x), len(derivatives), 21))
     for row, (a, b) in enumerate(derivatives):
-        factor = _falling(i, a) * _falling(j, b)
-        px = powers[np.maximum(i - a, 0), ..., 0]
-        py = powers[np.maximum(j - b, 0), ..., 1]
-        out[..., row, :] = np.moveaxis(px * py, 0, -1) * factor
-    return out
-
-
-def _falling(n: IntArray, k: int) -> IntArray:
-    out = np.ones_like(n)
-    for step in range(k):
-        out = out * np.maximum(n - step, 0)
-    return out
+        for column, (i, j) in enumerate(EXPONENTS.tolist()):
+            if i >= a and j >= b:
+                factor = math.perm(i, a) * math.perm(j, b)
+                np.multiply(power_of_x[i - a], factor * power_of_y[j - b], out=out[:, row, column])
+    return out.reshape(*X.shape[:-1], len(derivatives), 21)
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,18 +116,18 @@ class BellPlate:
     def quadrature(self) -> tuple[FloatArray, FloatArray]:
         """Points (e, g, 2) [m] and weights (e, g) [m2] over the true region of each element.
 
-        A collapsed product rule: s along a side, z from that side to the corner across. Exact for the straight element's energy.
+        A collapsed product rule: s along a side, z from that side to the corner across. Exact for the straight element's
+        energy, whose degree is 6 along s and 7 along z.
         """
         side = np.zeros(len(self.mesh.triangles), dtype=np.int64)
-        curved = self._curved_sides
-        side[self.mesh.side_triangle[curved]] = self.mesh.side_corner[curved]
+        side[self.mesh.side_triangle[self._curved_sides]] = self.mesh.side_corner[self._curved_sides]
         row = np.arange(len(side))
         a, b, c = (self.mesh.corners[row, (side + k) % 3] for k in range(3))
-        s, ws = _gauss(5)
-        z, wz = _gauss(4)
+        s, ws = gauss_01(4)
+        z, wz = gauss_01(4)
         edge = a[:, None] + s[:, None] * (b - a)[:, None]
         along = np.broadcast_to((b - a)[:, None], edge.shape).copy()
-        for k in curved:
+        for k in self._curved_sides:
             e = self.mesh.side_triangle[k]
             curve = self.mesh.shape.loops[self.mesh.side_loop[k]].curves[self.mesh.side_curve[k]]
             s0, s1 = self.mesh.side_s[k]
@@ -141,8 +137,7 @@ class BellPlate:
         area = along[..., 0] * spoke[..., 1] - along[..., 1] * spoke[..., 0]
         points = edge[:, :, None] + z[:, None] * spoke[:, :, None]
         weights = (area * ws)[:, :, None] * (1 - z) * wz
-        e = len(side)
-        return points.reshape(e, -1, 2), weights.reshape(e, -1)
+        return points.reshape(len(side), -1, 2), weights.reshape(len(side), -1)
 
     @cached_property
     def _curved_sides(self) -> IntArray:
@@ -185,26 +180,28 @@ class BellPlate:
         return np.asarray(basis @ coefficients[element])
 
     def functionals(
-        self,
-        points: FloatArray,
-        weights: FloatArray,
-        group: IntArray,
-        groups: int,
-        direction: FloatArray | None = None,
+        self, points: FloatArray, weights: FloatArray, group: IntArray, groups: int, direction: FloatArray
     ) -> FloatArray:
-        """Weighted sums of w, or of its slope along direction (k, 2), as load columns: (6 n, groups).
+        """Weighted sums of w, or of its slope along direction (k, 2) where that is no nan, as load columns: (6 n, groups).
 
         Point k (k, 2) [m] counts with weights (k,) in column group (k,). The column is at once the load vector of those
         forces and the row that reads the same sum of w.
         """
+        if not len(points):
+            return np.zeros((self.size, groups))
         element = self.mesh.locate(points)
-        if direction is None:
-            basis = self.basis(element, points, ((0, 0),))[:, 0]
-        else:
-            basis = np.einsum("kd,kdm->km", direction, self.basis(element, points, ((1, 0), (0, 1))))
-        values = np.empty((len(points), 18))
-        for part in np.array_split(np.arange(len(points)), max(1, len(points) // 4000)):
-            values[part] = np.einsum("km,kma->ka", basis[part] * weights[part, None], self.coefficients[element[part]])
+        basis = self.basis(element, points, ((0, 0),))[:, 0]
+        slope = np.flatnonzero(~np.isnan(direction[:, 0]))
+        if len(slope):
+            gradient = self.basis(element[slope], points[slope], ((1, 0), (0, 1)))
+            basis[slope] = np.einsum("kd,kdm->km", direction[slope], gradient)
+        # Sum within each element first: many points of one contact share it.
+        order = np.argsort(element * groups + group, kind="stable")
+        key = (element * groups + group)[order]
+        first = np.flatnonzero(np.concatenate([[True], key[1:] != key[:-1]]))
+        sums = np.add.reduceat((basis * weights[:, None])[order], first, axis=0)
+        element, group = np.divmod(key[first], groups)
+        values = np.matmul(sums[:, None], self.coefficients[element])[:, 0]
         where = self.freedoms[element] * groups + group[:, None]
         flat = np.bincount(where.ravel(), values.ravel(), minlength=self.size * groups)
         return flat.reshape(self.size, groups).astype(np.float64)
@@ -228,8 +225,3 @@ def _cubic_slope(corner: FloatArray) -> FloatArray:
     rows = np.einsum("ekd,ekdm->ekm", normal, gradient)
     rows[..., EXPONENTS.sum(axis=1) < 5] = 0.0
     return np.asarray(rows)
-
-
-def _gauss(count: int) -> tuple[FloatArray, FloatArray]:
-    x, weight = np.polynomial.legendre.leggauss(count)
-    return (x + 1) / 2, weight / 2

@@ -14,12 +14,13 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from fem.plate.gauss import gauss_01
 from fem.plate.kernel import across_line, round_kernel, westergaard_radius
 from fem.plate.model import AreaPlace, EdgePlace, LinePlace, PointPlace
 from meshing.mesh import Mesh
 from meshing.shape import Loop
 
-__all__ = ["Footing", "LineSpread", "RoundSpread", "Site", "footing"]
+__all__ = ["Footing", "LineSpread", "RoundSpread", "Site", "footing", "join"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -154,7 +155,7 @@ def _point(site: Site, place: PointPlace, clamp: bool) -> Footing:
     # Both slopes are held over the pressed disc, and the moment there has no bound.
     points, weight = _even_disc(at, max(pressed, 1e-3 * site.thickness))
     parts = [base] + [_slope_at(points, weight, at, np.asarray(axis)) for axis in ((1.0, 0.0), (0.0, 1.0))]
-    return replace(_join(parts), singular=at[None])
+    return replace(join(parts), singular=at[None])
 
 
 def _slope_at(points: FloatArray, weight: FloatArray, at: FloatArray, normal: FloatArray) -> Footing:
@@ -173,8 +174,7 @@ def _slope_at(points: FloatArray, weight: FloatArray, at: FloatArray, normal: Fl
 
 
 def _even_disc(at: FloatArray, radius: float) -> tuple[FloatArray, FloatArray]:
-    r, weight = np.polynomial.legendre.leggauss(4)
-    r, weight = (r + 1) / 2, weight / 2
+    r, weight = gauss_01(4)
     angle = (np.arange(12) + 0.5) * 2 * np.pi / 12
     places = r[:, None, None] * np.stack([np.cos(angle), np.sin(angle)], axis=1)
     return at + radius * places.reshape(-1, 2), np.repeat(2 * r * weight / 12, 12)
@@ -192,8 +192,7 @@ def _stations(length: float, spacing: float, closed: bool = False) -> FloatArray
 
 def _hats(stations: FloatArray) -> tuple[FloatArray, FloatArray, IntArray, FloatArray]:
     """Gauss points along the hats: place (k,), weight with unit sum per hat (k,), hat (k,); and each hat's area (s,)."""
-    t, weight = np.polynomial.legendre.leggauss(_GAUSS_ALONG)
-    t, weight = (t + 1) / 2, weight / 2
+    t, weight = gauss_01(_GAUSS_ALONG)
     step = np.diff(stations)
     place = (stations[:-1, None] + step[:, None] * t).ravel()
     area = np.zeros(len(stations))
@@ -221,7 +220,7 @@ def _line(site: Site, place: LinePlace, clamp: bool, concentrated: bool) -> Foot
             parts.append(_straight_slopes(a, b, spacing))
     if concentrated:
         parts += [_spike(end) for end in ends]
-    return replace(_join(parts), singular=np.asarray(ends).reshape(-1, 2)) if parts else _join(parts)
+    return replace(join(parts), singular=np.asarray(ends).reshape(-1, 2)) if parts else join(parts)
 
 
 def _inside(site: Site, points: FloatArray) -> list[tuple[FloatArray, FloatArray]]:
@@ -371,7 +370,7 @@ def _edge(site: Site, place: EdgePlace, clamp: bool, concentrated: bool) -> Foot
     ends = _on_loop(loop, special, outline=True)[0] if len(special) else np.zeros((0, 2))
     if concentrated:
         parts += [_spike(end) for end in ends]
-    return replace(_join(parts), singular=ends)
+    return replace(join(parts), singular=ends)
 
 
 def _on_loop(loop: Loop, distance: FloatArray, outline: bool) -> tuple[FloatArray, FloatArray]:
@@ -447,7 +446,7 @@ def _area_points(cells: npt.NDArray[np.object_], step: float) -> tuple[FloatArra
     return points.reshape(-1, 2), weights.ravel(), np.repeat(owner, 6)
 
 
-def _join(parts: Sequence[Footing]) -> Footing:
+def join(parts: Sequence[Footing]) -> Footing:
     """One footing of many, the contacts numbered through."""
     if not parts:
         none = np.zeros(0)

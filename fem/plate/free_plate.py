@@ -21,7 +21,7 @@ __all__ = ["FreePlate"]
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
-_BLOCK = 16
+_BLOCK = 32
 
 
 @dataclass(frozen=True, eq=False)

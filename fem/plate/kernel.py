@@ -13,6 +13,8 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from fem.plate.gauss import gauss, gauss_01
+
 __all__ = [
     "across_line",
     "line_moment",
@@ -33,7 +35,7 @@ def across_line(count: int) -> tuple[FloatArray, FloatArray]:
     >>> bool(abs(weight.sum() - 1) < 1e-12 and abs(weight @ x**2) < 1e-12)
     True
     """
-    x, weight = np.polynomial.legendre.leggauss(count)
+    x, weight = gauss(count)
     return x, weight * 105 / 64 * (1 - 3 * x**2) * (1 - x**2) ** 2
 
 
@@ -49,7 +51,7 @@ def line_moment(x: FloatArray) -> FloatArray:
 
 def mean_line_moment(distance: FloatArray, width: FloatArray, radius: float) -> FloatArray:
     """line_moment, in units of length, averaged over a disc of this radius [m] whose centre is at distance [m] from the line."""
-    t, weight = np.polynomial.legendre.leggauss(24)
+    t, weight = gauss(24)
     chord = np.sqrt(1 - t**2) * weight
     place = np.abs(distance[:, None] + radius * t) / width[:, None]
     return np.asarray(line_moment(place) @ (chord / chord.sum()) * width)
@@ -66,8 +68,7 @@ def westergaard_radius(radius: FloatArray | float, thickness: float) -> FloatArr
 
 def round_kernel(radial: int, around: int) -> tuple[FloatArray, FloatArray]:
     """Places (k, 2) in the unit disc and weights (k,) that spread a point's force: 8 / pi (1 - 5/2 r2)(1 - r2)2."""
-    r, weight = np.polynomial.legendre.leggauss(radial)
-    r, weight = (r + 1) / 2, weight / 2
+    r, weight = gauss_01(radial)
     value = 8 / np.pi * (1 - 2.5 * r**2) * (1 - r**2) ** 2 * r * weight * 2 * np.pi / around
     angle = (np.arange(around) + 0.5) * 2 * np.pi / around
     places = r[:, None, None] * np.stack([np.cos(angle), np.sin(angle)], axis=1)

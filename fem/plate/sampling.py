@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -59,10 +60,8 @@ class Sampling:
         rest = self._at_spots(coefficients, _SECOND)
         twice = np.array([-1.0, -1.0, -2.0])[:, None]
         kappa = np.concatenate([own, side, rest]) * twice
-        at_node = np.zeros_like(own)
-        for k in range(3):
-            for end in (k, (k + 1) % 3):
-                np.maximum.at(at_node, self.bell.mesh.triangles[:, end], jump[self.middle_of[:, k] - n])
+        order, first = self._sides_of_nodes
+        at_node = np.maximum.reduceat(jump[order], first, axis=0)
         corner = self.bell.mesh.triangles[self.spot_element]
         at_spot = at_node[corner].max(axis=1) if len(corner) else np.zeros_like(rest)
         return kappa, np.concatenate([at_node, jump, at_spot]) * np.abs(twice)
@@ -78,17 +77,28 @@ class Sampling:
         spots = self.points[self.grid_size :]
         return self.bell.evaluate(coefficients, self.spot_element, spots, *derivatives)
 
+    @cached_property
+    def _two_views(self) -> tuple[IntArray, IntArray]:
+        """For each side its places in middle_of, from the one triangle and the other, (m,) each; alike on the boundary."""
+        number = (self.middle_of - len(self.bell.mesh.nodes)).ravel()
+        order = np.argsort(number, kind="stable")
+        ordered = number[order]
+        first = np.flatnonzero(np.concatenate([[True], ordered[1:] != ordered[:-1]]))
+        last = np.append(first[1:], len(ordered)) - 1
+        return order[first], order[last]
+
+    @cached_property
+    def _sides_of_nodes(self) -> tuple[IntArray, IntArray]:
+        """Sides sorted by the node they end at (2 m,), and where each node's begin (n,)."""
+        edges = self.bell.mesh.edges[0]
+        order = np.argsort(edges.ravel(), kind="stable")
+        return order // 2, np.searchsorted(edges.ravel()[order], np.arange(len(self.bell.mesh.nodes)))
+
     def _gathered(self, values: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Mean over the triangles that share a side, and half their difference: (m, ...) each, from (e, 3, ...)."""
-        n = len(self.bell.mesh.nodes)
-        number = (self.middle_of - n).ravel()
-        flat = values.reshape(len(number), -1)
-        m = self.grid_size - n
-        low, high = np.full((m, flat.shape[1]), np.inf), np.full((m, flat.shape[1]), -np.inf)
-        np.minimum.at(low, number, flat)
-        np.maximum.at(high, number, flat)
-        shape = (m, *values.shape[2:])
-        return ((low + high) / 2).reshape(shape), ((high - low) / 2).reshape(shape)
+        flat = values.reshape(-1, *values.shape[2:])
+        one, other = self._two_views
+        return (flat[one] + flat[other]) / 2, np.abs(flat[one] - flat[other]) / 2
 
 
 def sampling(bell: BellPlate, radius: float, region: shapely.Polygon, spots: FloatArray) -> Sampling:
