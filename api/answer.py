@@ -29,6 +29,8 @@ FACES: tuple[Face, Face] = ("show", "underside")
 PATH_DIGITS = 4
 """Path points are kept to 0.1 mm: finer than anybody lays steel or draws a line."""
 
+COARSENED = "so large for its thickness that the mesh is coarser than it should be: see the error bars"
+
 StagePaths = Mapping[Face, Sequence[Path]]
 Json = dict[str, Any]
 
@@ -39,9 +41,10 @@ def answer_from(case: Case, piece: Piece, analysis: Analysis, paths: Sequence[St
     places = Places(piece.shape, piece.plate.thickness, [opening.name or "" for opening in case.slab.opening])
     stages = []
     for k, result in enumerate(analysis.stages):
-        entry = canonical["stage"][k]
-        stages.append(_without_nan(_stage(entry, piece, k, result, places)) | {"paths": _paths(paths[k])})
+        stages.append(_without_nan(_stage(case, piece, k, result, places)) | {"paths": _paths(paths[k])})
     warnings = [{"where": note.where, "what": note.what} for note in piece.warnings]
+    if analysis.coarsened:
+        warnings.append({"where": "slab", "what": COARSENED})
     return {
         "answer": 1,
         "program": VERSION,
@@ -68,13 +71,13 @@ def case_hash(canonical: Json) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def _stage(entry: Json, piece: Piece, k: int, result: StageResult, places: Places) -> Json:
+def _stage(case: Case, piece: Piece, k: int, result: StageResult, places: Places) -> Json:
     stage = piece.stages[k]
     use = {face: None if result.peaks is None else result.peaks[face].tension.tension for face in FACES}
     return {
-        "id": entry["id"],
-        "name": entry["name"],
-        "age_s": entry["age"],
+        "id": case.stage[k].id,
+        "name": stage.name,
+        "age_s": case.stage[k].age,
         "up": stage.up,
         "cracking_strength_Pa": stage.cracking,
         "allowed_Pa": stage.allowed,

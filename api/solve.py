@@ -19,7 +19,6 @@ from fem.plate.principal import face_stress
 __all__ = ["Solved", "path_spacing", "solve_case", "trace_paths"]
 
 
-STEPS = 4
 FLOOR = 0.15
 """Paths run where the pull exceeds this share of the allowed strength: less says nothing about where steel belongs."""
 FACES: tuple[Face, Face] = ("show", "underside")
@@ -38,15 +37,22 @@ class Solved:
 
 def solve_case(case: Case, progress: Progress = silent) -> Solved:
     """Everything about a case, from its shape to its answer; a pure function of the case."""
-    progress(0, STEPS, "reading the shape")
+    steps = len(case.stage) + 6
+    done = 0
+
+    def step(what: str) -> None:
+        nonlocal done
+        progress(min(done, steps), steps, what)
+        done += 1
+
+    step("reading the shape")
     piece = piece_from(case)
-    progress(1, STEPS, f"solving {len(piece.stages)} stages" if len(piece.stages) > 1 else "solving the stage")
-    analysis = analyse(piece.shape, piece.plate, piece.stages, piece.probes)
-    progress(2, STEPS, "tracing the tension paths")
+    analysis = analyse(piece.shape, piece.plate, piece.stages, piece.probes, step=step)
+    step("tracing the tension paths")
     paths = trace_paths(piece, analysis)
-    progress(3, STEPS, "writing the answer")
+    step("writing the answer")
     answer = answer_from(case, piece, analysis, paths)
-    progress(STEPS, STEPS, "solved")
+    progress(steps, steps, "solved")
     return Solved(case, piece, analysis, paths, answer)
 
 

@@ -11,12 +11,13 @@ from __future__ import annotations
 import contextlib
 import multiprocessing
 import os
+import pkgutil
 import signal
 import threading
 import time
 import traceback
 import weakref
-from collections.abc import Callable
+from collections.abc import Iterator
 from multiprocessing.connection import Connection
 from multiprocessing.context import SpawnProcess
 from types import TracebackType
@@ -25,7 +26,7 @@ from typing import Any, Self
 from api.errors import CaseError
 from api.progress import Progress, silent
 
-__all__ = ["TaskFailedError", "TooSlowError", "Worker", "WorkerDiedError", "one_blas_thread"]
+__all__ = ["Crew", "TaskFailedError", "TooSlowError", "Worker", "WorkerDiedError", "one_blas_thread", "usable_cores"]
 
 _BLAS_VARIABLES = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS")
 _SPAWN = multiprocessing.get_context("spawn")
@@ -49,7 +50,7 @@ class TaskFailedError(RuntimeError):
 
 
 class Worker:
-    """A child process that runs plain functions, one at a time: run() from one thread, kill() from any."""
+    """A child process that does one task at a time: run() from one thread, kill() from any."""
 
     def __init__(self) -> None:
         """Start the process; it waits for its first task."""
@@ -59,6 +60,7 @@ class Worker:
         self._process.start()
         theirs.close()
         self._ending = threading.Lock()
+        self.tasks = 0
         # A parent that leaves without close() must not wait for ever for a child that waits for a task.
         self._finalizer = weakref.finalize(self, _end, self._process, self._ending)
 
@@ -72,17 +74,18 @@ class Worker:
         """Whether the process can take another task."""
         return self._finalizer.alive and self._process.is_alive()
 
-    def run(
-        self, function: Callable[..., Any], *args: Any, progress: Progress = silent, limit: float | None = None
-    ) -> Any:
-        """What function(*args, progress=...) returns in the process; function and args must pickle.
+    def run(self, task: str, *args: Any, progress: Progress = silent, limit: float | None = None) -> Any:
+        """What a task returns in the process: "module:function" is called there with args and progress=....
+
+        The task goes by its name, so that the process here need not load what the work needs; args must pickle.
 
         CaseError crosses as it is; anything else raised there comes as TaskFailedError. TooSlowError after limit [s];
         WorkerDiedError if the process ends or is killed. After either of these two the worker is of no more use.
         """
         end = None if limit is None else time.monotonic() + limit
+        self.tasks += 1
         try:
-            self._connection.send((function, args))
+            self._connection.send((task, args))
             while True:
                 if end is not None and not self._connection.poll(max(end - time.monotonic(), 0)):
                     self.kill()
@@ -103,8 +106,6 @@ class Worker:
         """End the process and whatever it started, now; harmless if it has ended."""
         self._finalizer()
 
-    close = kill
-
     def __enter__(self) -> Self:
         """The worker itself."""
         return self
@@ -123,6 +124,68 @@ class Worker:
                 hint = "; the machine may be short of memory" if name == "SIGKILL" else ""
                 return f"the process that worked on it was ended by {name}{hint}"
         return f"the process that worked on it ended with code {code}"
+
+
+class Crew:
+    """A few workers, started when first needed and replaced when they end; any number of threads may ask for one.
+
+    A worker that has done `most_tasks` is replaced too, so that no library's leak grows without end.
+    """
+
+    def __init__(self, size: int, most_tasks: int = 200) -> None:
+        """Nobody is hired yet."""
+        self._places = threading.Semaphore(size)
+        self._most_tasks = most_tasks
+        self._lock = threading.Lock()
+        self._idle: list[Worker] = []
+        self._all: set[Worker] = set()
+        self._closed = False
+
+    @contextlib.contextmanager
+    def worker(self) -> Iterator[Worker]:
+        """A worker for the time of the block; waits while all are busy. WorkerDiedError once the crew is dismissed."""
+        with self._places:
+            worker = self._hire()
+            try:
+                yield worker
+            finally:
+                self._return(worker)
+
+    def dismiss(self) -> None:
+        """End every worker now, busy or not, and hire no more."""
+        with self._lock:
+            self._closed = True
+            leaving = list(self._all)
+        for worker in leaving:
+            worker.kill()
+
+    def _hire(self) -> Worker:
+        with self._lock:
+            if self._closed:
+                raise WorkerDiedError("the program is ending")
+            while self._idle:
+                worker = self._idle.pop()
+                if worker.alive:
+                    return worker
+                self._all.discard(worker)
+            worker = Worker()
+            self._all.add(worker)
+            return worker
+
+    def _return(self, worker: Worker) -> None:
+        spent = not worker.alive or worker.tasks >= self._most_tasks
+        if spent:
+            worker.kill()
+        with self._lock:
+            if spent or self._closed:
+                self._all.discard(worker)
+            else:
+                self._idle.append(worker)
+
+
+def usable_cores() -> int:
+    """Cores this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 def one_blas_thread() -> None:
@@ -147,16 +210,16 @@ def _work(connection: Connection[Any, Any]) -> None:
     one_blas_thread()
     with contextlib.suppress(EOFError, BrokenPipeError, ConnectionResetError):
         while True:
-            function, args = connection.recv()
-            connection.send(_answer(function, args, connection))
+            task, args = connection.recv()
+            connection.send(_answer(task, args, connection))
 
 
-def _answer(function: Callable[..., Any], args: tuple[Any, ...], connection: Connection[Any, Any]) -> tuple[Any, ...]:
+def _answer(task: str, args: tuple[Any, ...], connection: Connection[Any, Any]) -> tuple[Any, ...]:
     def progress(step: int, of: int, what: str) -> None:
         connection.send(("progress", step, of, what))
 
     try:
-        return ("done", function(*args, progress=progress))
+        return ("done", pkgutil.resolve_name(task)(*args, progress=progress))
     except CaseError as error:
         return ("case", error.problems)
     except (BrokenPipeError, ConnectionResetError):

@@ -1,0 +1,23 @@
+"""Whether a body that came over HTTP is a case: done in a process that can be ended, whatever the body holds."""
+
+from __future__ import annotations
+
+from api.case import read_case
+from api.json_body import BodyError, parse_body
+from api.progress import Progress, silent
+
+__all__ = ["check_body", "ready"]
+
+
+def check_body(body: bytes, progress: Progress = silent) -> str:
+    """What is wrong with the body as JSON, "" if nothing; CaseError with every fault of the case in it."""
+    try:
+        data = parse_body(body)
+    except BodyError as error:
+        return str(error)
+    read_case(data)
+    return ""
+
+
+def ready(progress: Progress = silent) -> None:
+    """Nothing: by the time it is done, everything that checking needs has been loaded."""
