@@ -30,6 +30,7 @@ _GAUSS_ALONG = 4
 _ACROSS = 10
 _LEAST_SPREAD = 0.15
 _MOST_CONTACTS = 160
+_MOST_ON_EDGE = 320
 
 
 @dataclass(frozen=True, eq=False)
@@ -336,7 +337,7 @@ def _edge(site: Site, place: EdgePlace, clamp: bool, concentrated: bool) -> Foot
     ring = closed and not len(inner) and not np.any(np.abs(turns - place.begin) < 1e-9)
     parts = []
     for s0, s1 in zip(knots[:-1], knots[1:], strict=True):
-        stations = s0 + _stations(s1 - s0, spacing, closed=ring)
+        stations = _at_nodes(s0 + _stations(s1 - s0, spacing, closed=ring), _node_distances(site.mesh, place.loop))
         at, weight, hat, area = _hats(stations)
         if ring:  # the last hat is the first one's other half
             last = len(stations) - 1
@@ -371,6 +372,27 @@ def _edge(site: Site, place: EdgePlace, clamp: bool, concentrated: bool) -> Foot
     if concentrated:
         parts += [_spike(end) for end in ends]
     return replace(join(parts), singular=ends)
+
+
+def _node_distances(mesh: Mesh, loop: int) -> FloatArray:
+    """Distances along a loop of its mesh nodes, over three rounds: (3 k,) [m]."""
+    here = mesh.side_loop == loop
+    starts = mesh.shape.loops[loop].curve_starts
+    curve = mesh.side_curve[here]
+    once = starts[curve] + mesh.side_s[here].min(axis=1) * np.diff(starts)[curve]
+    return np.sort(np.concatenate([once + turn * starts[-1] for turn in (-1, 0, 1)]))
+
+
+def _at_nodes(stations: FloatArray, nodes: FloatArray) -> FloatArray:
+    """Hat tops at every mesh node between the ends; where those are too many, at the nodes nearest to even stations.
+
+    A reaction then bends only where the elements do. (Off the nodes the edge moment of a clamped circle wavers by 1 to 3 %;
+    on them it is right to 2e-7.)
+    """
+    between = nodes[(nodes > stations[0] + 1e-9) & (nodes < stations[-1] - 1e-9)]
+    if len(between) > _MOST_ON_EDGE:
+        between = between[np.abs(between[:, None] - stations[1:-1]).argmin(axis=0)]
+    return np.unique(np.concatenate([stations[:1], between, stations[-1:]]))
 
 
 def _on_loop(loop: Loop, distance: FloatArray, outline: bool) -> tuple[FloatArray, FloatArray]:
