@@ -72,10 +72,10 @@ class Quantity:
         shown = in_words(si, self.dimension, system, 9)
         if si <= 0 < self.low:
             raise fault(f"{self.name} must be more than 0, not {shown}", self._span(system))
-        raise fault(f"{self.name} of {shown} is out of range", self._fix(si, system))
+        raise fault(f"{self.name} of {shown} is out of range", self._fix(si, system, value))
 
-    def _fix(self, si: float, system: UnitSystem) -> str:
-        meant = likely_slip(si, self.dimension, system, self.low, self.high)
+    def _fix(self, si: float, system: UnitSystem, written: object) -> str:
+        meant = likely_slip(si, self.dimension, system, self.low, self.high, written)
         return f"did you mean {meant}? {self._span(system)}" if meant else self._span(system)
 
     def _span(self, system: UnitSystem) -> str:
@@ -217,7 +217,7 @@ Point = Annotated[
     _numbers("[x, y], lengths, as seen looking at the show face", 2, 2),
 ]
 Corner = Annotated[
-    tuple[Coordinate, Coordinate, Annotated[float, Quantity("a corner radius", LENGTH, 0.0, 20.0)]],
+    tuple[Coordinate, Coordinate, Annotated[float, Quantity("a corner radius", LENGTH, 5e-4, 20.0, zero_too=True)]],
     _listed("[x, y] or [x, y, radius]", 2, 3),
     PlainSerializer(_short),
     _numbers("[x, y] or [x, y, radius], lengths", 2, 3),

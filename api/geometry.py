@@ -84,8 +84,8 @@ def check_slab(slab: Slab, system: UnitSystem) -> list[Problem]:
     """Faults of the outline, of the openings, and of the openings against the outline and one another."""
     problems = loop_problems(_shaped(slab), "slab.outline", system)
     outline = None if problems else loop_of(_shaped(slab))
-    if outline is not None:
-        problems += _size_faults(outline, slab.thickness, system)
+    if outline is not None and (wrong_size := _size_faults(outline, slab.thickness, system)):
+        problems, outline = wrong_size, None
     sound: dict[int, Polygon] = {}
     for k, opening in enumerate(slab.opening):
         faults = loop_problems(opening, f"slab.opening[{k}]", system)

@@ -118,6 +118,10 @@ def _corner_faults(corners: tuple[Corner, ...], where: str, system: UnitSystem) 
     reach = np.tan(angle / 2)
     setback = radius / reach
     side = np.hypot(*(np.roll(points, -1, axis=0) - points).T)
+    left = side - setback - np.roll(setback, -1)
+    for k in np.flatnonzero((left > side * 1e-9) & (left < SHORTEST_SIDE / 4)):
+        what = f"only {in_words(left[k], LENGTH, system)} of this side is left between its rounded corners"
+        problems.append(Problem(f"{where}[{k}]", what, "make a radius smaller, or so large that they meet"))
     for k in np.flatnonzero(setback + np.roll(setback, -1) > side * (1 + 1e-9)):
         ends = (int(k), (int(k) + 1) % len(points))
         worst = max(ends, key=lambda end: setback[end])

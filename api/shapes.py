@@ -33,9 +33,11 @@ __all__ = [
 ]
 
 MOST_CORNERS = 400
+# An arc that stands off its chord by less than half of this [m] is a straight side.
+FLAT = 1e-6
 
 Size = Annotated[float, Quantity("a size", LENGTH, 0.005, 12.0)]
-Radius = Annotated[float, Quantity("a corner radius", LENGTH, 0.0, 6.0)]
+Radius = Annotated[float, Quantity("a corner radius", LENGTH, 5e-4, 6.0, zero_too=True)]
 Turn = Annotated[float, Quantity("an angle", ANGLE, -360.0, 360.0)]
 Corners = Annotated[tuple[Corner, ...], Field(min_length=3, max_length=MOST_CORNERS)]
 
@@ -213,7 +215,7 @@ def _curved_loop(points: tuple[tuple[float, float, float], ...]) -> Loop:
 def _segment(a: tuple[float, float, float], b: tuple[float, float, float]) -> float:
     """Area between the chord and its arc, + when the arc turns left (bulges to the right of the chord)."""
     angle = 4 * math.atan(a[2])
-    if not angle:
+    if abs(a[2]) * math.dist(a[:2], b[:2]) < FLAT:
         return 0.0
     radius = math.dist(a[:2], b[:2]) / 2 / math.sin(abs(angle) / 2)
     return math.copysign(radius**2 / 2 * (abs(angle) - math.sin(abs(angle))), angle)
@@ -221,7 +223,7 @@ def _segment(a: tuple[float, float, float], b: tuple[float, float, float]) -> fl
 
 def _side(a: tuple[float, float, float], b: tuple[float, float, float]) -> Curve:
     start, end, bulge = a[:2], b[:2], a[2]
-    if not bulge:
+    if abs(bulge) * math.dist(start, end) < FLAT:
         return Line(start, end)
     # The centre lies on the chord's normal, at (1 - bulge^2) / (4 bulge) chord lengths to the left of its middle.
     dx, dy = end[0] - start[0], end[1] - start[1]

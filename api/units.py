@@ -198,13 +198,21 @@ def in_words(value: float, dimension: Dimension, system: UnitSystem, digits: int
     return f"{number:.12g} {unit}"
 
 
-def likely_slip(value: float, dimension: Dimension, system: UnitSystem, low: float, high: float) -> str | None:
+def likely_slip(
+    value: float, dimension: Dimension, system: UnitSystem, low: float, high: float, written: object = None
+) -> str | None:
     """What the writer may have meant, as text: the same digits with one or two other units that fit in [low, high], SI.
+
+    value is in SI; written is what stood in the case, if that is known: text shows the unit its digits belong to.
 
     >>> likely_slip(38, LENGTH, "si", 0.01, 0.15), likely_slip(1.5, LENGTH, "si", 0.01, 0.15)
     ('"38 mm"', '"1.5 in" or "1.5 cm"')
     """
-    for unit in (dimension.unit(system), *dimension.slips):
+    units = (dimension.unit(system), *dimension.slips, dimension.us, dimension.si)
+    if isinstance(written, str):
+        unit_part = written.strip().lstrip("+-0123456789./ ")
+        units = tuple(unit for unit in units if unit == unit_part) or units
+    for unit in units:
         digits = value / _factor(unit, dimension)
         if f"{digits:.4g}" != f"{digits:.9g}":
             continue

@@ -15,6 +15,9 @@ import math
 from dataclasses import dataclass
 
 __all__ = [
+    "DAY",
+    "PCF",
+    "PSI",
     "TYPE_I_MOIST",
     "Growth",
     "Strength",
