@@ -55,7 +55,7 @@ class Mesh:
 
     @cached_property
     def edges(self) -> tuple[IntArray, IntArray]:
-        """Every edge once, as node pairs (m, 2), and the edges of each triangle (e, 3): edge k runs from vertex k to k + 1."""
+        """Every edge once, as node pairs (m, 2); the edges of each triangle (e, 3), edge k from vertex k to k + 1."""
         pairs = np.stack([self.triangles, np.roll(self.triangles, -1, axis=1)], axis=2).reshape(-1, 2)
         key = np.sort(pairs, axis=1)
         unique, inverse = np.unique(key[:, 0] * len(self.nodes) + key[:, 1], return_inverse=True)
@@ -106,10 +106,10 @@ class Mesh:
         form = np.stack([-side[..., 1], side[..., 0]], axis=-1)
         offset = -np.einsum("eki,eki->ek", form, start)
         height = np.einsum("eki,eki->ek", form, np.roll(start, 1, axis=1)) + offset
-        return np.concatenate([form, offset[..., None]], axis=-1) / height[..., None]
+        return np.asarray(np.concatenate([form, offset[..., None]], axis=-1) / height[..., None])
 
     def _settle_stuck(self, points: FloatArray, here: IntArray) -> None:
-        """A walk may end at an edge with the point still far beyond it, round an opening: look at every triangle then."""
+        """A walk may end at an edge with the point still far beyond it, round an opening: then look everywhere."""
         form = self._inward_forms[here]
         depth = np.einsum("kji,ki->kj", form[..., :2], points) + form[..., 2]
         stuck = np.flatnonzero(depth.min(axis=1) < -1e-9)

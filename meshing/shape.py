@@ -139,7 +139,7 @@ class Loop:
 
     @cached_property
     def corner_angles(self) -> FloatArray:
-        """Inside angle at the start of each curve as the loop's own inside sees it: (c,) [rad]; pi where it is smooth."""
+        """Angle at the start of each curve, as the loop's own inside sees it: (c,) [rad]; pi where it is smooth."""
         angles = []
         for before, after in zip((self.curves[-1], *self.curves[:-1]), self.curves, strict=True):
             (x0, y0), (x1, y1) = before.derivative(np.ones(1))[0], after.derivative(np.zeros(1))[0]

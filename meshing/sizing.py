@@ -1,7 +1,8 @@
 """How fine the triangles are, and where: a size [m] for every point of the slab, from its shape alone.
 
 The size is the least of a field size and of cones that grow with the distance from fillets, round openings and sharp
-corners, where the plate's moments change fast (Williams 1952 for the corners), and from places where the slab is narrow.
+corners, where the plate's moments change fast (Williams 1952 for the corners), and from places where the slab is
+narrow.
 """
 
 from __future__ import annotations
@@ -25,8 +26,8 @@ class Fineness:
     """What the mesh is asked for; the defaults come from the convergence study in DEVELOPERS.md.
 
     field: field size as a multiple of the thickness; segments: sides per quarter turn of an arc; corner: size at a
-    sharp corner whose moments are endless, as a multiple of the thickness; growth: size gained per unit of distance; across: triangles
-    across a narrow place; most_triangles: the field is coarsened above it.
+    sharp corner whose moments are endless, as a multiple of the thickness; growth: size gained per unit of distance;
+    across: triangles across a narrow place; most_triangles: the field is coarsened above it.
     """
 
     field: float = 1.6
@@ -55,7 +56,7 @@ class SizeMap:
             points[:, 1, None] - self.cones[:, 1],
         )
         size = self.cones[:, 3] + self.growth * np.abs(away - self.cones[:, 2])
-        return np.minimum(size.min(axis=1), self.field)
+        return np.asarray(np.minimum(size.min(axis=1), self.field))
 
 
 def size_map(shape: Shape, thickness: float, fineness: Fineness) -> SizeMap:
@@ -75,8 +76,8 @@ def size_map(shape: Shape, thickness: float, fineness: Fineness) -> SizeMap:
 
 
 def curve_parameters(curve: Curve, size: SizeMap, segments: float) -> FloatArray:
-    """Parameters in [0, 1], both ends included, that divide a curve as finely as the size map and its own turn ask for."""
-    samples = np.linspace(0.0, 1.0, 33 + 4 * int(math.ceil(curve.length / size.field)))
+    """Parameters in [0, 1], ends included, that divide a curve as finely as the size map and its turn ask for."""
+    samples = np.linspace(0.0, 1.0, 33 + 4 * math.ceil(curve.length / size.field))
     speed = np.hypot(*curve.derivative(samples).T)
     density = speed / size(curve.point(samples))
     if isinstance(curve, Arc):
@@ -90,7 +91,7 @@ def curve_parameters(curve: Curve, size: SizeMap, segments: float) -> FloatArray
         )
         density = np.maximum(density, bend * segments / (math.pi / 2))
     running = np.concatenate([[0.0], np.cumsum((density[1:] + density[:-1]) / 2 * np.diff(samples))])
-    count = max(int(math.ceil(running[-1] - 0.05)), 2 if isinstance(curve, Arc) else 1)
+    count = max(math.ceil(running[-1] - 0.05), 2 if isinstance(curve, Arc) else 1)
     return np.interp(np.linspace(0.0, running[-1], count + 1), running, samples)
 
 
@@ -105,7 +106,7 @@ def _arc_cone(arc: Arc, fineness: Fineness) -> tuple[float, float, float, float]
 
 
 def _corner_cones(shape: Shape, finest: float) -> list[tuple[float, float, float, float]]:
-    """Sharp corners: re-entrant ones are singular on free edges, obtuse ones where both sides are held (Williams 1952)."""
+    """Sharp corners: re-entrant ones are singular on free edges, obtuse ones on held edges (Williams 1952)."""
     cones = []
     for number, loop in enumerate(shape.loops):
         for curve, angle in zip(loop.curves, loop.corner_angles, strict=True):
@@ -126,9 +127,10 @@ def _narrow_cones(
 
 
 def narrow_places(shape: Shape, reach: float, region: shapely.Polygon | None = None) -> FloatArray:
-    """Where it is less than reach [m] straight across from one edge to another: (k, 4) = middle x, y, width [m], direction [rad].
+    """Where it is less than reach [m] straight across from edge to edge: (k, 4).
 
-    The direction is that of the way across. Looked for from stations a third of reach apart along every edge.
+    Columns: middle x, y, width [m], direction [rad] of the way across. Looked for from stations a third of reach
+    apart along every edge.
     """
     region = region or shape.region(1e-4)
     starts, ends = [], []
@@ -145,7 +147,7 @@ def narrow_places(shape: Shape, reach: float, region: shapely.Polygon | None = N
         return np.zeros((0, 4))
     start, way = start[short], (end - start)[short]
     hits = shapely.intersection(shapely.linestrings(np.stack([start, end[short]], axis=1)), region.boundary)
-    across = shapely.distance(shapely.points(start), hits)
+    across = np.asarray(shapely.distance(shapely.points(start), hits))
     good = np.isfinite(across) & (across > 1e-2 * reach) & shapely.covers(region, shapely.points(start))
     unit = way / np.hypot(*way.T)[:, None]
     width = across + 1e-2 * reach
@@ -157,7 +159,7 @@ def _stations(loop: Loop, step: float) -> tuple[FloatArray, FloatArray]:
     """Points about step apart along a loop, off its corners, and the normals to their left: (k, 2), (k, 2)."""
     points, normals = [], []
     for curve in loop.curves:
-        count = min(max(int(math.ceil(curve.length / step)), 1), 400)
+        count = min(max(math.ceil(curve.length / step), 1), 400)
         s = (np.arange(count) + 0.5) / count
         d = curve.derivative(s)
         points.append(curve.point(s))

@@ -1,8 +1,8 @@
 """A shape becomes triangles, by gmsh. Nothing of gmsh is seen outside this file.
 
-gmsh is one global state in a process: it is initialised once, off its signal handlers, and used behind one lock, so that a
-worker process and a server's thread may both call. The boundary is divided here, not by gmsh, so that every boundary node is
-known to lie on its true curve.
+gmsh is one global state in a process: it is initialised once, off its signal handlers, and used behind one lock, so
+that a worker process and a server's thread may both call. The boundary is divided here, not by gmsh, so that every
+boundary node is known to lie on its true curve.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ class _Boundary(NamedTuple):
 
 
 def triangulate(shape: Shape, thickness: float, fineness: Fineness | None = None) -> Mesh:
-    """Triangles for a slab of this thickness [m], graded to its corners and openings; the same input gives the same mesh.
+    """Triangles for a slab of this thickness [m], graded to its corners and openings; the same input, the same mesh.
 
     MeshingError if the mesher gives up or the boundary would need too many nodes.
     """

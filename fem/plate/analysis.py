@@ -1,6 +1,7 @@
 """The plate's main line: a shape and its stages in, every stage's answer on one display grid out.
 
-One mesh follows from the shape, the free plate is factorised once, and every support, load and stage is a few more columns.
+One mesh follows from the shape, the free plate is factorised once, and every support, load and stage is a few more
+columns.
 """
 
 from __future__ import annotations
@@ -43,8 +44,9 @@ class Grid:
 class Analysis:
     """Mesh figures, the display grid, the slab's plain weight [N] and centre of gravity [m], one result a stage.
 
-    narrow (k, 4): places narrower than three thicknesses (middle x, y, width [m], direction across [rad]), where thin-plate
-    theory is at its limit. coarsened: the slab is so large for its thickness that the mesh had to be kept coarser than wanted.
+    narrow (k, 4): places narrower than three thicknesses (middle x, y, width [m], direction across [rad]), where
+    thin-plate theory is at its limit. coarsened: the slab is so large for its thickness that the mesh had to be kept
+    coarser than wanted.
     """
 
     mesh_nodes: int
@@ -159,7 +161,7 @@ def _results(
 
 @dataclass(frozen=True, eq=False)
 class _Fields:
-    """One stage at the sample points, as gravity sees it: w (p,), moments (p, 3), and the same with coarser contacts."""
+    """One stage at the sample points as gravity sees it: w (p,), moments (p, 3); the same with coarser contacts."""
 
     w: FloatArray
     mean: FloatArray

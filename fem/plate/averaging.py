@@ -1,7 +1,8 @@
 """The moment averaged over a disc of one thickness: the number that decides.
 
-The mean of a curvature over a region is an integral of the slope round its rim (Gauss), and Bell's slope is continuous. So no
-second derivative is ever sampled near a kink or a corner, and the mean is the same sum for a sharp corner, a fillet and a line.
+The mean of a curvature over a region is an integral of the slope round its rim (Gauss), and Bell's slope is
+continuous. So no second derivative is ever sampled near a kink or a corner, and the mean is the same sum for a sharp
+corner, a fillet and a line.
 """
 
 from __future__ import annotations
@@ -59,12 +60,12 @@ def disc_mean(bell: BellPlate, points: FloatArray, radius: float, region: shapel
 def rims(
     points: FloatArray, radius: float, region: shapely.Polygon
 ) -> tuple[FloatArray, FloatArray, IntArray, npt.NDArray[np.bool_]]:
-    """Rims of discs about points (p, 2) within the slab: rim points (k, 2) [m], outward normal x length / area (k, 2) [1/m],
-    their disc (k,), and which discs are whole (p,).
+    """Rims of the discs about points (p, 2), within the slab.
 
-    Of a disc that a slot cuts in two, the piece that holds its centre counts.
+    Returns rim points (k, 2) [m], outward normal x length / area (k, 2) [1/m], their disc (k,), which discs are whole
+    (p,). Of a disc that a slot cuts in two, the piece that holds its centre counts.
     """
-    spots = shapely.points(points)
+    spots = np.asarray(shapely.points(points))
     whole = np.asarray(shapely.distance(region.boundary, spots) >= radius)
     angle = (np.arange(_ROUND) + 0.5) * 2 * np.pi / _ROUND
     normal = np.stack([np.cos(angle), np.sin(angle)], axis=1)

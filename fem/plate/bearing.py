@@ -1,4 +1,4 @@
-"""One stage on its supports: balance, contact, deflection; and the same with half as many contacts, to see what they cost."""
+"""One stage on its supports: balance, contact, deflection; again with half the contacts, to see what they cost."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ class Bearing:
 def bear(
     feet: Footings, columns: Columns, index: int, stage: Stage, rigid: FloatArray, length: float, rim: FloatArray
 ) -> Bearing:
-    """Solve stage index; rigid (6 n, 3) are the rigid motions, length [m] the slab's size, rim (k, 2) [m] points of its edge."""
+    """Solve stage index; rigid (6 n, 3): the rigid motions, length [m]: the slab's size, rim (k, 2) [m]: its edge."""
     mine = feet.of_stage[index]
     numbers = np.concatenate([contacts for _, contacts in mine]) if mine else np.zeros(0, dtype=np.int64)
     problem = _problem(feet, columns, index, stage, numbers, rigid, length)

@@ -1,12 +1,13 @@
 """Bell's triangle: a conforming quintic for thin plates, its curved sides integrated as they are.
 
-Source: K. Bell, A refined triangular plate bending finite element, Int. J. Numer. Meth. Engng 1 (1969) 101-122. Six freedoms
-a node: w, w,x, w,y, w,xx, w,xy, w,yy. Inside, w is a full quintic whose normal slope along each side is held to a cubic (three
-conditions), so that w and its slope are continuous from triangle to triangle, and at nodes the curvature is too.
+Source: K. Bell, A refined triangular plate bending finite element, Int. J. Numer. Meth. Engng 1 (1969) 101-122. Six
+freedoms a node: w, w,x, w,y, w,xx, w,xy, w,yy. Inside, w is a full quintic whose normal slope along each side is held
+to a cubic (three conditions), so that w and its slope are continuous from triangle to triangle, and at nodes the
+curvature is too.
 
-A slab's edges are free but for its supports, and a support is a force here, so nothing is ever prescribed on an edge. A side
-on the boundary may therefore follow its true arc: the polynomial simply goes on to the arc, and the energy is integrated over
-the true region. No facet stands in for an arc anywhere.
+A slab's edges are free but for its supports, and a support is a force here, so nothing is ever prescribed on an edge.
+A side on the boundary may therefore follow its true arc: the polynomial simply goes on to the arc, and the energy is
+integrated over the true region. No facet stands in for an arc anywhere.
 """
 
 from __future__ import annotations
@@ -36,8 +37,8 @@ _DERIVATIVES = ((0, 0), (1, 0), (0, 1), (2, 0), (1, 1), (0, 2))
 def bending_rigidity(E: float, nu: float, t: float) -> FloatArray:
     """Rigidity of an isotropic plate, (3, 3) [N m]: moments m = D @ kappa.
 
-    kappa = (kxx, kyy, 2 kxy) [1/m], m = (mx, my, mxy) [N m/m]; E Young's modulus [Pa], nu Poisson's ratio, t thickness [m];
-    ValueError unless E, t > 0 and -1 < nu <= 0.5.
+    kappa = (kxx, kyy, 2 kxy) [1/m], m = (mx, my, mxy) [N m/m]; E Young's modulus [Pa], nu Poisson's ratio, t
+    thickness [m]; ValueError unless E, t > 0 and -1 < nu <= 0.5.
     Source: Timoshenko & Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed. (1959), ch. 2.
 
     >>> bending_rigidity(E=30e9, nu=0.2, t=0.04).round(-2).tolist()
@@ -116,8 +117,8 @@ class BellPlate:
     def quadrature(self) -> tuple[FloatArray, FloatArray]:
         """Points (e, g, 2) [m] and weights (e, g) [m2] over the true region of each element.
 
-        A collapsed product rule: s along a side, z from that side to the corner across. Exact for the straight element's
-        energy, whose degree is 6 along s and 7 along z.
+        A collapsed product rule: s along a side, z from that side to the corner across. Exact for the straight
+        element's energy, whose degree is 6 along s and 7 along z.
         """
         side = np.zeros(len(self.mesh.triangles), dtype=np.int64)
         side[self.mesh.side_triangle[self._curved_sides]] = self.mesh.side_corner[self._curved_sides]
@@ -175,14 +176,14 @@ class BellPlate:
     def evaluate(
         self, coefficients: FloatArray, element: IntArray, points: FloatArray, *derivatives: tuple[int, int]
     ) -> FloatArray:
-        """Derivatives (k, len(derivatives), c) at points (k, 2) [m] within elements (k,), from coefficients (e, 21, c)."""
+        """Derivatives (k, len(derivatives), c) at points (k, 2) [m] in elements (k,) from coefficients (e, 21, c)."""
         basis = self.basis(element, points, derivatives)
         return np.asarray(basis @ coefficients[element])
 
     def functionals(
         self, points: FloatArray, weights: FloatArray, group: IntArray, groups: int, direction: FloatArray
     ) -> FloatArray:
-        """Weighted sums of w, or of its slope along direction (k, 2) where that is no nan, as load columns: (6 n, groups).
+        """Weighted sums of w, or of its slope along direction (k, 2) where that is not nan: load columns (6 n, groups).
 
         Point k (k, 2) [m] counts with weights (k,) in column group (k,). The column is at once the load vector of those
         forces and the row that reads the same sum of w.
@@ -213,7 +214,7 @@ class BellPlate:
         """Derivatives of the monomials of elements (k,) at points (k, 2) [m]: (k, len(derivatives), 21)."""
         X = (points - self.center[element]) / self.scale[element, None]
         order = np.array([a + b for a, b in derivatives])
-        return monomials(X, *derivatives) / (self.scale[element, None] ** order)[..., None]
+        return np.asarray(monomials(X, *derivatives) / (self.scale[element, None] ** order)[..., None])
 
 
 def _cubic_slope(corner: FloatArray) -> FloatArray:

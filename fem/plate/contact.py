@@ -4,10 +4,11 @@ A slab resting on supports is a small quadratic programme in the contact forces 
 
     least  1/2 f' F f - f' (u0 - gap)   subject to   G f = g,   f_i >= 0 where the support cannot pull,
 
-F the flexibility of the contacts, G f = g the three equations of equilibrium, whose multipliers are the rigid motion. The
-chain is the one that solved every problem of a trial of 223: balance first, by non-negative least squares; the programme by
-non-negative least squares on the factor of F; then one solve of the optimality equations on the contacts found, which brings
-equilibrium to round-off. Source: Lawson & Hanson, Solving Least Squares Problems (1974), ch. 23, for the algorithm.
+F the flexibility of the contacts, G f = g the three equations of equilibrium, whose multipliers are the rigid motion.
+The chain is the one that solved every problem of a trial of 223: balance first, by non-negative least squares; the
+programme by non-negative least squares on the factor of F; then one solve of the optimality equations on the contacts
+found, which brings equilibrium to round-off. Source: Lawson & Hanson, Solving Least Squares Problems (1974), ch. 23,
+for the algorithm.
 """
 
 from __future__ import annotations
@@ -34,9 +35,10 @@ _POLISH_ROUNDS = 60
 class ContactProblem:
     """s contacts on a plate pinned for reckoning; forces [N] act upwards, displacements [m] downwards.
 
-    flexibility (s, s) [m/N] with the springs' own compliance on its diagonal; displacement (s,) [m] of the contacts under the
-    loads alone; motion (3, s): displacement of each contact under the rigid motions 1, x, y; load (3,): force and moments
-    of the loads in the same three motions; gap (s,) [m]; one_sided (s,). length [m] makes moments comparable with forces.
+    flexibility (s, s) [m/N] with the springs' own compliance on its diagonal; displacement (s,) [m] of the contacts
+    under the loads alone; motion (3, s): displacement of each contact under the rigid motions 1, x, y; load (3,):
+    force and moments of the loads in the same three motions; gap (s,) [m]; one_sided (s,). length [m] makes moments
+    comparable with forces.
     """
 
     flexibility: FloatArray
@@ -52,8 +54,8 @@ class ContactProblem:
 class Contact:
     """Contact forces (s,) [N], the rigid motion (3,) and what the checks found.
 
-    rocks: fewer than three independent contacts bear, so that the forces are certain and the rigid motion is not. converged
-    is False if a check failed: a pulling rest, a penetration, forces that do not balance.
+    rocks: fewer than three independent contacts bear, so that the forces are certain and the rigid motion is not.
+    converged is False if a check failed: a pulling rest, a penetration, forces that do not balance.
     """
 
     force: FloatArray
@@ -220,4 +222,4 @@ def _some_position(p: ContactProblem, force: FloatArray, bears: BoolArray, fallb
         bounds=[(None, None)] * 3,
         method="highs",
     )
-    return np.asarray(result.x * unit) if result.status == 0 else fallback
+    return unit * np.asarray(result.x) if result.status == 0 else fallback

@@ -1,14 +1,16 @@
 """Where a support or a load meets the plate: places become weighted points, grouped into contacts.
 
-A line is a row of overlapping hats, each a force spread evenly up and down along it, so that the reaction is a line density
-and never a row of spikes; what Kirchhoff's theory concentrates at the ends of a line and at a held corner gets a contact of its
-own there. Lines and points inside the slab are spread across by the kernel of fem.plate.kernel, and remember it.
+A line is a row of overlapping hats, each a force spread evenly up and down along it, so that the reaction is a line
+density and never a row of spikes; what Kirchhoff's theory concentrates at the ends of a line and at a held corner
+gets a contact of its own there. Lines and points inside the slab are spread across by the kernel of fem.plate.kernel,
+and remember it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -35,7 +37,7 @@ _MOST_ON_EDGE = 320
 
 @dataclass(frozen=True, eq=False)
 class Site:
-    """What every footing needs to know of the slab: its true region, its thickness and how far a force is spread [m]."""
+    """What a footing needs to know of the slab: its true region, its thickness and how far a force is spread [m]."""
 
     mesh: Mesh
     region: shapely.Polygon
@@ -84,12 +86,13 @@ class RoundSpread:
 
 @dataclass(frozen=True, eq=False)
 class Footing:
-    """Weighted points of s contacts: points (k, 2) [m], weight (k,), contact (k,), normal (k, 2) of the slopes, nan for w.
+    """Weighted points of s contacts: points (k, 2) [m], weight (k,), contact (k,), normal (k, 2) of slopes, nan for w.
 
     One unit of a contact's force is one newton. share (s,) is the part of the support's length or area that a contact
     stands for, tributary (s,) that length or area itself (1 for a point, 0 for the concentrated force at an end);
-    slope (s,) marks the contacts that hold a slope; spots (s, 2) [m] is where each contact is; singular (j, 2) [m] are places beside which
-    the moments have no bound; rows are the hats in a row: contact numbers and where their tops are along it [m].
+    slope (s,) marks the contacts that hold a slope; spots (s, 2) [m] is where each contact is; singular (j, 2) [m]
+    are places beside which the moments have no bound; rows are the hats in a row: contact numbers and where their
+    tops are along it [m].
     """
 
     points: FloatArray
@@ -112,7 +115,7 @@ class Footing:
 
 
 def footing(site: Site, place: Place, clamp: bool = False, concentrated: bool = True) -> Footing:
-    """The contacts of a place; clamp adds those that hold the slope, concentrated the single forces at ends and corners.
+    """The contacts of a place; clamp adds those that hold the slope, concentrated the forces at ends and corners.
 
     A footing without contacts is a place that misses the slab altogether.
     """
@@ -192,7 +195,7 @@ def _stations(length: float, spacing: float, closed: bool = False) -> FloatArray
 
 
 def _hats(stations: FloatArray) -> tuple[FloatArray, FloatArray, IntArray, FloatArray]:
-    """Gauss points along the hats: place (k,), weight with unit sum per hat (k,), hat (k,); and each hat's area (s,)."""
+    """Gauss points along hats: place (k,), weight with unit sum per hat (k,), hat (k,); and each hat's area (s,)."""
     t, weight = gauss_01(_GAUSS_ALONG)
     step = np.diff(stations)
     place = (stations[:-1, None] + step[:, None] * t).ravel()
@@ -228,7 +231,7 @@ def _inside(site: Site, points: FloatArray) -> list[tuple[FloatArray, FloatArray
     """Straight pieces of a chain that lie on the slab; what bridges an opening bears nothing there."""
     pieces = []
     grown = site.region.buffer(1e-4)
-    for a, b in zip(points[:-1], points[1:], strict=True):
+    for a, b in pairwise(points):
         cut = shapely.intersection(shapely.LineString([a, b]), grown)
         for part in shapely.get_parts(cut):
             ends = shapely.get_coordinates(part)
@@ -336,7 +339,7 @@ def _edge(site: Site, place: EdgePlace, clamp: bool, concentrated: bool) -> Foot
     spacing = max(site.spacing, length / _MOST_CONTACTS)
     ring = closed and not len(inner) and not np.any(np.abs(turns - place.begin) < 1e-9)
     parts = []
-    for s0, s1 in zip(knots[:-1], knots[1:], strict=True):
+    for s0, s1 in pairwise(knots):
         stations = _at_nodes(s0 + _stations(s1 - s0, spacing, closed=ring), _node_distances(site.mesh, place.loop))
         at, weight, hat, area = _hats(stations)
         if ring:  # the last hat is the first one's other half
@@ -386,8 +389,8 @@ def _node_distances(mesh: Mesh, loop: int) -> FloatArray:
 def _at_nodes(stations: FloatArray, nodes: FloatArray) -> FloatArray:
     """Hat tops at every mesh node between the ends; where those are too many, at the nodes nearest to even stations.
 
-    A reaction then bends only where the elements do. (Off the nodes the edge moment of a clamped circle wavers by 1 to 3 %;
-    on them it is right to 2e-7.)
+    A reaction then bends only where the elements do. (Off the nodes the edge moment of a clamped circle wavers by 1
+    to 3 %; on them it is right to 2e-7.)
     """
     between = nodes[(nodes > stations[0] + 1e-9) & (nodes < stations[-1] - 1e-9)]
     if len(between) > _MOST_ON_EDGE:
@@ -420,8 +423,9 @@ def _area(site: Site, place: AreaPlace) -> Footing:
     x0, y0, x1, y1 = wanted.bounds
     nx, ny = (max(int(np.ceil((hi - lo) / side)), 1) for lo, hi in ((x0, x1), (y0, y1)))
     x, y = np.linspace(x0, x1, nx + 1), np.linspace(y0, y1, ny + 1)
-    boxes = shapely.box(*np.broadcast_arrays(x[:-1, None], y[:-1], x[1:, None], y[1:]))
-    cells = shapely.intersection(wanted, boxes.ravel())
+    west, south, east, north = np.broadcast_arrays(x[:-1, None], y[:-1], x[1:, None], y[1:])
+    boxes = shapely.box(west.ravel(), south.ravel(), east.ravel(), north.ravel())
+    cells = shapely.intersection(wanted, boxes)
     cells = cells[shapely.area(cells) > 1e-6 * side**2]
     points, weight, cell = _area_points(cells, side / 3)
     area = shapely.area(cells)

@@ -1,4 +1,4 @@
-"""Every support and load of every stage as columns of one matrix; a place that several stages share is solved for once."""
+"""Every support and load of every stage as columns of one matrix; a place shared by stages is solved for once."""
 
 from __future__ import annotations
 
@@ -22,8 +22,9 @@ IntArray = npt.NDArray[np.int64]
 class Footings:
     """Where the slab is touched. of_stage[k][i]: the footing of support i in stage k and the numbers of its contacts.
 
-    pressing[k] pairs the footings of stage k's loads with their contacts' forces [N], downwards; even[k] is the pressure on the whole
-    slab [Pa], its own weight included; joined holds the contacts of all supports, numbered through.
+    pressing[k] pairs the footings of stage k's loads with their contacts' forces [N], downwards; even[k] is the
+    pressure on the whole slab [Pa], its own weight included; joined holds the contacts of all supports, numbered
+    through.
     """
 
     of_stage: tuple[tuple[tuple[Footing, IntArray], ...], ...]
@@ -34,7 +35,7 @@ class Footings:
 
 @dataclass(frozen=True, eq=False)
 class Columns:
-    """Load columns (6 n, s) of all contacts, their deflections response (6 n, s) for a modulus of 1 Pa, their motion (3, s).
+    """Load columns (6 n, s) of all contacts, their deflections response (6 n, s) for 1 Pa, their motion (3, s).
 
     stage_load (6 n, k): all that presses on the slab in stage k; stage_response (6 n, k) its deflection for 1 Pa.
     """

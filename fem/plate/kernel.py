@@ -1,11 +1,12 @@
 """The kink that a concentrated force leaves in the moments, put back in closed form.
 
-A polynomial cannot follow the kink of the moment across a line support, nor its steep peak under a hand, unless the mesh
-knows the place. So the plate is given a smooth load instead of the sharp one, spread over a few elements by a kernel k that
-has the same total and no second moment. Then the two loads bend an infinite plate alike outside the spread, exactly, and the
-difference inside is known: it is added to the finite-element moments afterwards. (Kernels with vanishing moments: the
-fourth-order kernels of density estimation, e.g. Wand & Jones, Kernel Smoothing (1995), ch. 2; the rest is worked out here from
-D w'''' = q across a line and, round a point, from Timoshenko & Woinowsky-Krieger (1959), art. 15-19.)
+A polynomial cannot follow the kink of the moment across a line support, nor its steep peak under a hand, unless the
+mesh knows the place. So the plate is given a smooth load instead of the sharp one, spread over a few elements by a
+kernel k that has the same total and no second moment. Then the two loads bend an infinite plate alike outside the
+spread, exactly, and the difference inside is known: it is added to the finite-element moments afterwards. (Kernels
+with vanishing moments: the fourth-order kernels of density estimation, e.g. Wand & Jones, Kernel Smoothing (1995),
+ch. 2; the rest is worked out here from D w'''' = q across a line and, round a point, from Timoshenko &
+Woinowsky-Krieger (1959), art. 15-19.)
 """
 
 from __future__ import annotations
@@ -50,7 +51,7 @@ def line_moment(x: FloatArray) -> FloatArray:
 
 
 def mean_line_moment(distance: FloatArray, width: FloatArray, radius: float) -> FloatArray:
-    """line_moment, in units of length, averaged over a disc of this radius [m] whose centre is at distance [m] from the line."""
+    """line_moment [m], averaged over a disc of this radius [m] whose centre is at distance [m] from the line."""
     t, weight = gauss(24)
     chord = np.sqrt(1 - t**2) * weight
     place = np.abs(distance[:, None] + radius * t) / width[:, None]
@@ -58,9 +59,10 @@ def mean_line_moment(distance: FloatArray, width: FloatArray, radius: float) -> 
 
 
 def westergaard_radius(radius: FloatArray | float, thickness: float) -> FloatArray:
-    """Equivalent radius [m] of a load on a small circle of this radius [m], that gives the thick slab's stress in thin theory.
+    """Radius [m] with which thin theory gives the thick slab's stress under a load on a circle of this radius [m].
 
-    b = sqrt(1.6 r2 + h2) - 0.675 h where r < 1.724 h. Source: Westergaard, Public Roads 7(2) (1926); quoted from memory.
+    b = sqrt(1.6 r2 + h2) - 0.675 h where r < 1.724 h. Source: Westergaard, Public Roads 7(2) (1926); quoted from
+    memory.
     """
     r = np.asarray(radius, dtype=np.float64)
     return np.where(r < 1.724 * thickness, np.sqrt(1.6 * r**2 + thickness**2) - 0.675 * thickness, r)
@@ -76,7 +78,7 @@ def round_kernel(radial: int, around: int) -> tuple[FloatArray, FloatArray]:
 
 
 def round_curvatures(distance: FloatArray, pressed: float, spread: float) -> tuple[FloatArray, FloatArray]:
-    """Curvatures -w'' and -w'/r (k,) times D per unit downward force: even on a disc of radius pressed [m], less spread.
+    """Curvatures -w'' and -w'/r (k,) times D per newton: even on a disc of radius pressed [m], less the spread one.
 
     Outside the spread [m] both vanish. The shear of the force inside r gives w: D d(lap w)/dr = f(r) / (2 pi r).
     """
@@ -99,7 +101,7 @@ def round_curvatures(distance: FloatArray, pressed: float, spread: float) -> tup
 
 
 def mean_round_moment(offset: FloatArray, pressed: float, spread: float, radius: float, nu: float) -> FloatArray:
-    """Moments (k, 3) per unit downward force, sharp less spread, averaged over discs of radius [m] at offset (k, 2) [m].
+    """Moments (k, 3) per newton, sharp less spread, averaged over discs of radius [m] at offset (k, 2) [m].
 
     The mean of a curvature over a disc is the slope's integral round its rim, so that no logarithm is ever integrated.
     """

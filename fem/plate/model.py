@@ -59,8 +59,8 @@ class LinePlace:
 class EdgePlace:
     """A stretch of a loop's true edge. loop 0 is the outline, k + 1 opening k.
 
-    begin and end are distances along the loop [m], counter-clockwise, from the start of its first curve; end > begin and
-    end - begin at most the loop's length (a stretch may pass the start).
+    begin and end are distances along the loop [m], counter-clockwise, from the start of its first curve; end > begin
+    and end - begin at most the loop's length (a stretch may pass the start).
     """
 
     loop: int
@@ -77,7 +77,10 @@ class AreaPlace:
 
 @dataclass(frozen=True, slots=True)
 class Support:
-    """What bears the slab. stiffness [N/m at a point, N/m2 along a line or edge, N/m3 on an area], inf if rigid; gap [m], + low."""
+    """What bears the slab; gap [m], + low.
+
+    stiffness [N/m at a point, N/m2 along a line or edge, N/m3 on an area], inf if rigid.
+    """
 
     name: str
     place: PointPlace | LinePlace | EdgePlace | AreaPlace
@@ -136,9 +139,9 @@ class PlateCase:
 class Tension:
     """Principal tension at one spot of one face [Pa].
 
-    tension, error and angle belong to the moment averaged over a disc of one thickness; local to the field itself (None where
-    it has no bound). allowance is what thin-plate theory may miss at that spot, apart from the error bar. angle is
-    the direction of the pull in degrees in [0, 180) from +x.
+    tension, error and angle belong to the moment averaged over a disc of one thickness; local to the field itself
+    (None where it has no bound). allowance is what thin-plate theory may miss at that spot, apart from the error bar.
+    angle is the direction of the pull in degrees in [0, 180) from +x.
     """
 
     tension: float
@@ -151,7 +154,7 @@ class Tension:
 
 @dataclass(frozen=True, slots=True)
 class Peak:
-    """The worst place of one face: at [m] for the averaged tension, local_at [m] for the field's own peak (None: no bound)."""
+    """The worst place of one face: at [m] for the averaged tension, local_at [m] for the field's own, if bounded."""
 
     at: Point
     tension: Tension
@@ -188,7 +191,7 @@ class ProbeResult:
 
 @dataclass(frozen=True, slots=True)
 class Tipping:
-    """How a slab that cannot balance falls: the axis it turns about, and the least force that holds it down [N], where."""
+    """How a slab that cannot balance falls: the axis it turns about, the least force that holds it [N], and where."""
 
     axis: tuple[Point, Point]
     hold_down: float
@@ -200,8 +203,8 @@ class StageResult:
     """The answer for one stage on the display grid (p points), SI.
 
     w (p,) [m]; moment (p, 3) [N m/m] averaged over one thickness, (mx, my, mxy); local_moment (p, 3) the field itself.
-    use = peak tension / allowed, by face. The arrays are empty and the numbers None when the slab tips. notes are sentences for
-    the reader: what was not sure, what was left out.
+    use = peak tension / allowed, by face. The arrays are empty and the numbers None when the slab tips. notes are
+    sentences for the reader: what was not sure, what was left out.
     """
 
     status: Status

@@ -23,7 +23,7 @@ def face_stress(moment: FloatArray, thickness: float, face: Face) -> FloatArray:
 
 
 def principal_tension(stress: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Larger principal stress (...) [Pa], negative where nothing is pulled, and its direction (...) [degrees, 0 to 180).
+    """Larger principal stress (...) [Pa], negative where nothing is pulled; its direction (...) [degrees, 0 to 180).
 
     >>> tension, angle = principal_tension(np.array([[0.0, 0.0, 2e6]]))
     >>> tension.tolist(), angle.tolist()

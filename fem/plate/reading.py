@@ -29,8 +29,8 @@ _LOCAL_OF_JUMP = 1.0
 class Places:
     """What the shape alone says of the sample points.
 
-    points (p, 2) [m]; edge_radius (p,) [m] of the round edge a point lies on, inf elsewhere; narrow (k, 4) narrow places (middle, width,
-    direction across); sharp (j, 2) [m] re-entrant corners without a radius.
+    points (p, 2) [m]; edge_radius (p,) [m] of the round edge a point lies on, inf elsewhere; narrow (k, 4) narrow
+    places (middle, width, direction across); sharp (j, 2) [m] re-entrant corners without a radius.
     """
 
     points: FloatArray
@@ -65,8 +65,9 @@ def readings(
     coarse_field: FloatArray,
     singular: FloatArray,
 ) -> Readings:
-    """Both faces from averaged moments mean (p, 3), the field (p, 3), its jumps (p, 3), and the same from coarser contacts.
+    """Both faces from averaged moments mean (p, 3), the field (p, 3) and its jumps (p, 3).
 
+    coarse and coarse_field (p, 3) are the same with coarser contacts.
     singular (j, 2) [m]: where the supports and loads of the stage leave no bound on the field.
     """
     t = places.thickness
@@ -114,7 +115,7 @@ def peak_of(places: Places, reading: FaceReading) -> Peak:
 def probe_result(
     places: Places, by_face: Readings, probe: Probe, index: int, w: float, field: FloatArray
 ) -> ProbeResult:
-    """The answer at sample point index, where the probe is; field (3,) [N m/m] the moment there, positive when it pulls the underside."""
+    """The answer at sample point index, where the probe is; field (3,) [N m/m] is the moment there, underside +."""
     bounded = bool(by_face["show"].bounded[index])
     faces = {
         face: Tension(
@@ -144,7 +145,7 @@ def status_of(stage: Stage, peaks: dict[Face, Peak]) -> Status:
 
 
 def _allowance(places: Places, reading: FaceReading, at: int, local_at: int | None) -> float:
-    """The larger of what a small round edge adds to the local peak and what a narrow rail's twist adds to the averaged one."""
+    """The larger of what a small round edge adds to the local peak and a narrow rail's twist to the averaged one."""
     t = places.thickness
     local = 0.0
     if local_at is not None and np.isfinite(places.edge_radius[local_at]):

@@ -22,10 +22,11 @@ _SECOND = ((2, 0), (0, 2), (1, 1))
 
 @dataclass(frozen=True, eq=False)
 class Sampling:
-    """p sample points (p, 2) [m]: the mesh's n nodes, its m side middles (on the true arc), then spots; grid triangles (q, 3).
+    """p sample points (p, 2) [m]: the mesh's n nodes, its m side middles (on the true arc), then spots.
 
-    triangle_middles (e, 3, 2) [m] are the side middles of each triangle, middle_of (e, 3) their sample points; spot_element
-    (k,) holds each spot's triangle. mean averages over the discs.
+    triangles (q, 3) are those of the display grid;     triangle_middles (e, 3, 2) [m] are the side middles of each
+    triangle, middle_of (e, 3) their sample points; spot_element (k,) holds each spot's triangle. mean averages over
+    the discs.
     """
 
     bell: BellPlate
@@ -42,14 +43,14 @@ class Sampling:
         return len(self.points) - len(self.spot_element)
 
     def deflection(self, u: FloatArray, coefficients: FloatArray) -> FloatArray:
-        """w (p, c) from the freedoms u (6 n, c) and element coefficients (e, 21, c)."""
+        """W (p, c) from the freedoms u (6 n, c) and element coefficients (e, 21, c)."""
         nodes = u[::6]
         middles = self._at_middles(coefficients, ((0, 0),))[:, :, 0]
         rest = self._at_spots(coefficients, ((0, 0),))[:, 0]
         return np.concatenate([nodes, self._gathered(middles)[0], rest])
 
     def curvature(self, u: FloatArray, coefficients: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Curvatures (p, 3, c) = (kxx, kyy, 2 kxy), k = -w'', and half the jump (p, 3, c) between the triangles that meet there.
+        """Curvatures (p, 3, c) = (kxx, kyy, 2 kxy), k = -w'', and half the jump (p, 3, c) between triangles that meet.
 
         At nodes Bell's curvature is continuous; the jump there is the largest of the sides that end at the node.
         """
@@ -79,7 +80,7 @@ class Sampling:
 
     @cached_property
     def _two_views(self) -> tuple[IntArray, IntArray]:
-        """For each side its places in middle_of, from the one triangle and the other, (m,) each; alike on the boundary."""
+        """For each side its places in middle_of from the one triangle and the other, (m,) each; alike at the edge."""
         number = (self.middle_of - len(self.bell.mesh.nodes)).ravel()
         order = np.argsort(number, kind="stable")
         ordered = number[order]

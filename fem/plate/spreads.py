@@ -14,7 +14,7 @@ FloatArray = npt.NDArray[np.float64]
 
 
 def given_back(foot: Footing, force: FloatArray, points: FloatArray, nu: float, radius: float) -> FloatArray:
-    """Moments (p, 3) [N m/m], sagging positive, that contacts pressing down with force (s,) [N] add at points (p, 2) [m].
+    """Moments (p, 3) [N m/m], sagging positive, that contacts pressing down with force (s,) [N] add at points (p, 2).
 
     radius [m] is that of the disc they are averaged over, 0 for the field itself.
     """

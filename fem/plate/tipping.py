@@ -23,9 +23,9 @@ def tipping(
 ) -> Tipping | None:
     """Axis and least hold-down of a slab that cannot balance; None if pressing it down anywhere does not help.
 
-    motion (3, s), load (3,), one_sided (s,) as in ContactProblem; imbalance (3,) from can_balance; places (k, 2) [m] where
-    somebody could press the slab down. The axis is the zero line of the falling motion. The hold-down is the least single
-    force, by a linear programme for each place: held with it the slab stands.
+    motion (3, s), load (3,), one_sided (s,) as in ContactProblem; imbalance (3,) from can_balance; places (k, 2) [m]
+    where somebody could press the slab down. The axis is the zero line of the falling motion. The hold-down is the
+    least single force, by a linear programme for each place: held with it the slab stands.
     """
     best: tuple[float, Point] | None = None
     bounds = [(0, None) if one else (None, None) for one in one_sided]
@@ -39,15 +39,18 @@ def tipping(
             bounds=[*bounds, (0, None)],
             method="highs",
         )
-        if result.status == 0 and (best is None or result.fun * size < best[0] * (1 - 1e-9)):
-            best = float(result.fun * size), (float(x), float(y))
+        if result.status != 0 or result.fun is None:
+            continue
+        force = float(result.fun) * size
+        if best is None or force < best[0] * (1 - 1e-9):
+            best = force, (float(x), float(y))
     if best is None:
         return None
     return Tipping(_zero_line(imbalance, places), *best)
 
 
 def _zero_line(motion: FloatArray, places: FloatArray) -> tuple[Point, Point]:
-    """Stretch of the line a + b x + c y = 0 beside the slab; the middle of the slab twice if the motion has no such line near."""
+    """Stretch of the line a + b x + c y = 0 beside the slab; the slab's middle twice if there is no such line."""
     a, b, c = motion
     middle = places.mean(axis=0)
     reach = float(np.hypot(*(places - middle).T).max())
