@@ -136,6 +136,8 @@ def _solve(crew: Crew, task: _Task, maps: bool, counter: _Counter) -> Row:
     except (CaseError, TaskFailedError, TooSlowError, WorkerDiedError) as error:
         if isinstance(error, WorkerDiedError):
             remove_leftovers(task.target, pid)
+            if crew.dismissed:  # the batch itself was interrupted: this case has not failed
+                raise
         return _failed(task, error, time.monotonic() - begin)
     finally:
         counter.done()

@@ -43,6 +43,9 @@ def main(args: Sequence[str] | None = None) -> int:
     except CaseError as error:
         click.echo(_faults(error), err=True)
         return WRONG
+    except _ToldError as error:
+        click.echo(str(error), err=True)
+        return FAILED
     except (click.Abort, KeyboardInterrupt):
         click.echo("interrupted; nothing half-written is left", err=True)
         return INTERRUPTED
@@ -53,6 +56,10 @@ def main(args: Sequence[str] | None = None) -> int:
             what = "there was not enough memory" if isinstance(error, MemoryError) else _one_line(error)
             click.echo(f"tensionlay failed: {what} (--debug shows where)", err=True)
         return FAILED
+
+
+class _ToldError(Exception):
+    """A failure that has been put into words for the user."""
 
 
 def _debug(context: click.Context, option: click.Parameter, value: bool) -> None:
@@ -94,6 +101,7 @@ def solve(case: Path, out: Path, no_maps: bool) -> int:
 
         one_blas_thread()
         from api.case import load_case
+        from api.maps import MapError
         from api.progress import TerminalProgress
         from api.store import solve_into
         from api.words import all_hold, summary
@@ -102,6 +110,8 @@ def solve(case: Path, out: Path, no_maps: bool) -> int:
         try:
             read = load_case(case)
             answer = solve_into(read, out, maps=not no_maps, progress=progress)
+        except MapError as error:
+            raise error if click.get_current_context().obj["debug"] else _ToldError(str(error)) from error
         finally:
             progress.close()
     _say(summary(answer, read.units, _width()))

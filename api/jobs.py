@@ -22,7 +22,7 @@ from api.workers import Crew, TaskFailedError, TooSlowError, Worker, WorkerDiedE
 
 __all__ = ["BodyRefusedError", "Bounds", "BusyError", "Job", "Jobs"]
 
-CHECK, SOLVE, DRAW = "api.checking:check_body", "api.tasks:solve_body", "api.tasks:draw_map"
+CHECK, SOLVE, DRAW = "api.checking:check_body", "api.tasks:solve_body", "api.tasks:draw_body"
 """What is asked of the worker processes, by name (api/workers.py)."""
 State = Literal["queued", "running", "done", "failed", "cancelled"]
 
@@ -196,7 +196,7 @@ class Jobs:
                 async with self._easel:
                     if key not in job.maps:
                         limit = self.bounds.draw_time
-                        job.maps[key] = await self._artists.do(DRAW, job.id, job.body, stage, face, limit=limit)
+                        job.maps[key] = await self._artists.do(DRAW, job.body, stage, face, limit=limit)
             finally:
                 self._drawing -= 1
             self._forget()

@@ -32,7 +32,7 @@ EDGE_REACH = 1.5
 AXIS_REACH = 0.25
 """A support lies on the axis of a fall if it comes within this many thicknesses of it."""
 STRIP_SHARE = 0.35
-"""The slab beside an opening is called by the opening where it is narrower than this share of the slab."""
+"""The slab beside an opening is called by the opening where it is longer than wide and narrower than this share."""
 SHARP = math.radians(10)
 """A corner that turns less than this is no corner to the eye."""
 
@@ -186,7 +186,8 @@ class Places:
             "right of": ((x1, at[1]), (right, at[1])),
         }[word]
         width = self._region.intersection(shapely.LineString([start, end])).length
-        return bool(width < STRIP_SHARE * ((back - front) if across else (right - left)))
+        length, whole = (x1 - x0, back - front) if across else (y1 - y0, right - left)
+        return bool(width < length and width < STRIP_SHARE * whole)
 
     def _edge(self, at: Point, point: shapely.Point) -> str | None:
         ring = self._rings[0]

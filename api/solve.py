@@ -16,7 +16,7 @@ from fem.plate.analysis import Analysis, analyse
 from fem.plate.model import Face
 from fem.plate.principal import face_stress
 
-__all__ = ["Solved", "path_spacing", "solve_case", "trace_paths"]
+__all__ = ["FACES", "Solved", "path_spacing", "solve_case", "trace_paths"]
 
 
 FLOOR = 0.15

@@ -2,26 +2,55 @@
 
 from __future__ import annotations
 
+import contextlib
 from pathlib import Path
 from typing import Any
 
 from api.case import Case
+from api.maps import MapPool, Scene, scene_from
 from api.progress import Progress, silent
 from api.result_folder import check_target, replaced_folder, write_json
-from api.solve import Solved, solve_case
+from api.solve import FACES, Solved, solve_case
+from api.workers import usable_cores
 
 __all__ = ["solve_into", "write_result"]
 
 
-def solve_into(case: Case, out: Path, maps: bool = True, progress: Progress = silent) -> dict[str, Any]:
-    """Solve the case, write it to out, return its answer. CaseError, before any work, if out cannot be replaced."""
+def solve_into(
+    case: Case, out: Path, maps: bool = True, progress: Progress = silent, jobs: int | None = None
+) -> dict[str, Any]:
+    """Solve the case, write it to out, return its answer; jobs processes draw the maps (as many as cores).
+
+    CaseError, before any work, if out cannot be replaced; MapError if the maps cannot be drawn.
+    """
     check_target(out)
-    solved = solve_case(case, progress)
-    write_result(solved, out, maps, progress)
+    with contextlib.ExitStack() as open_things:
+        # Opened before the solving: loading the drawing library takes as long as that.
+        pool = open_things.enter_context(MapPool(jobs or usable_cores())) if maps else None
+        solved = solve_case(case, progress)
+        write_result(solved, out, pool, progress)
     return solved.answer
 
 
-def write_result(solved: Solved, out: Path, maps: bool = True, progress: Progress = silent) -> None:
-    """Write the folder out: whole, or not at all. CaseError if it holds what this program did not write."""
+def write_result(solved: Solved, out: Path, pool: MapPool | None = None, progress: Progress = silent) -> None:
+    """Write the folder out, whole or not at all; with maps and fields if there is a pool to draw them.
+
+    CaseError if it holds what this program did not write; MapError if a map cannot be drawn.
+    """
     with replaced_folder(out) as folder:
         write_json(folder / "result.json", solved.answer)
+        if pool is not None:
+            (folder / "maps").mkdir()
+            pool.draw(_scenes(solved, folder / "maps"), progress)
+
+
+def _scenes(solved: Solved, folder: Path) -> list[tuple[Scene, Path]]:
+    """What to draw for every stage and face, and into which file."""
+    return [
+        (
+            scene_from(solved.case, solved.piece, solved.analysis, solved.paths, k, face),
+            folder / f"{stage.id}.{face}.png",
+        )
+        for k, stage in enumerate(solved.case.stage)
+        for face in FACES
+    ]

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import tempfile
 import time
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -11,19 +13,23 @@ from api.batch import Row
 from api.case import load_case, read_case
 from api.figures import Units
 from api.json_body import parse_body
+from api.map_worker import LIBRARIES, draw_map, make_ready
+from api.maps import PIXELS_WIDE, MapError, scene_from
 from api.progress import Progress, silent
-from api.solve import solve_case
+from api.solve import Solved, solve_case
 from api.store import solve_into
 from api.words import place_words, stage_sentence, worst_face, worst_first
+from fem.plate.model import Face
 
-__all__ = ["ready", "solve_body", "solve_file"]
+__all__ = ["draw_body", "ready", "solve_body", "solve_file"]
 
 
 def solve_file(file: Path, name: str, target: Path, maps: bool, progress: Progress = silent) -> Row:
     """Read a case file, solve it into its folder, and say what became of it; CaseError as from reading."""
     begin = time.monotonic()
     case = load_case(file)
-    answer = solve_into(case, target, maps, progress)
+    # One case of several at a time: its maps get one process, the cores have their work.
+    answer = solve_into(case, target, maps, progress, jobs=1)
     return _row(name, answer, case.units, time.monotonic() - begin)
 
 
@@ -31,6 +37,25 @@ def solve_body(body: bytes, progress: Progress = silent) -> tuple[bytes, list[st
     """The answer to a case in JSON as JSON, and its stages' ids."""
     answer = solve_case(read_case(parse_body(body)), progress).answer
     return json.dumps(answer, allow_nan=False).encode(), [stage["id"] for stage in answer["stages"]]
+
+
+def draw_body(body: bytes, stage: int, face: Face, progress: Progress = silent) -> bytes:
+    """The map of one stage and face of a case in JSON, as PNG; MapError if this machine cannot draw."""
+    if missing := make_ready(PIXELS_WIDE):
+        packages = " ".join(LIBRARIES[library] for library in missing)
+        raise MapError("this machine cannot draw maps", f"install {packages} (Debian's names) where the server runs")
+    solved = _solved(body)
+    scene = scene_from(solved.case, solved.piece, solved.analysis, solved.paths, stage, face)
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "map.png"
+        draw_map(scene, file, PIXELS_WIDE)
+        return file.read_bytes()
+
+
+# The maps of one case are asked for one after the other: it is solved again for the first of them only.
+@lru_cache(maxsize=2)
+def _solved(body: bytes) -> Solved:
+    return solve_case(read_case(parse_body(body)))
 
 
 def ready(progress: Progress = silent) -> None:

@@ -29,6 +29,7 @@ from api.progress import Progress, silent
 __all__ = ["Crew", "TaskFailedError", "TooSlowError", "Worker", "WorkerDiedError", "one_blas_thread", "usable_cores"]
 
 _BLAS_VARIABLES = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS")
+NAME = "tensionlay worker"
 _SPAWN = multiprocessing.get_context("spawn")
 
 
@@ -56,7 +57,9 @@ class Worker:
         """Start the process; it waits for its first task."""
         ours, theirs = _SPAWN.Pipe()
         self._connection: Connection[Any, Any] = ours
-        self._process: SpawnProcess = _SPAWN.Process(target=_work, args=(theirs,), name="tensionlay worker")
+        # What a worker starts stays in the worker's group, so that it ends with it.
+        leads = multiprocessing.current_process().name != NAME
+        self._process: SpawnProcess = _SPAWN.Process(target=_work, args=(theirs, leads), name=NAME)
         self._process.start()
         theirs.close()
         self._ending = threading.Lock()
@@ -141,6 +144,11 @@ class Crew:
         self._all: set[Worker] = set()
         self._closed = False
 
+    @property
+    def dismissed(self) -> bool:
+        """Whether the crew has been dismissed."""
+        return self._closed
+
     @contextlib.contextmanager
     def worker(self) -> Iterator[Worker]:
         """A worker for the time of the block; waits while all are busy. WorkerDiedError once the crew is dismissed."""
@@ -204,9 +212,10 @@ def _end(process: SpawnProcess, ending: threading.Lock) -> None:
         process.join()
 
 
-def _work(connection: Connection[Any, Any]) -> None:
+def _work(connection: Connection[Any, Any], leads: bool) -> None:
     """The process's life: take a task, answer it, until nobody is left at the other end."""
-    os.setpgrp()
+    if leads:
+        os.setpgrp()
     one_blas_thread()
     with contextlib.suppress(EOFError, BrokenPipeError, ConnectionResetError):
         while True:
