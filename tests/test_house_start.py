@@ -35,6 +35,7 @@ esac
 """
 TENSIONLAY = """#!/bin/sh
 echo "tensionlay $*" >>"$ASKED"
+[ -n "${DIES:-}" ] || { mkdir -p "$4"; : >"$4/result.json"; }
 exit "${VERDICT:-0}"
 """
 APT = """#!/bin/sh
@@ -116,6 +117,14 @@ def test_a_slab_that_cracks_is_a_run_that_worked(machine: Machine, verdict: str,
     done = machine.start(VERDICT=verdict)
     assert done.returncode == code
     assert ("Done." in done.stdout) == (code == 0)
+
+
+def test_a_program_that_dies_is_no_verdict(machine: Machine) -> None:
+    machine.start()
+    done = machine.start(VERDICT="1", DIES="yes")
+    assert done.returncode == 1
+    assert "The run failed" in done.stderr
+    assert "Done." not in done.stdout, "the result of the run before does not count"
 
 
 def test_tests_are_set_up_once_and_get_the_arguments(machine: Machine) -> None:
