@@ -1,0 +1,136 @@
+"""Pieces to draw without solving anything: a case's own shape, supports and loads under a made-up moment field."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from scipy.spatial import Delaunay
+
+from api.case import Case, load_case
+from api.translate import Piece, piece_from
+from fem.plate.analysis import Analysis, Grid
+from fem.plate.model import Face, Peak, StageResult, Status, SupportResult, Tension, Tipping
+from fem.plate.principal import face_stress, principal_tension
+from meshing.shape import Shape
+
+__all__ = ["example", "invented_analysis"]
+
+FloatArray = npt.NDArray[np.float64]
+FACES: tuple[Face, Face] = ("show", "underside")
+
+
+def example(project: Path, name: str = "l-island-with-sink") -> tuple[Case, Piece, Analysis]:
+    """A case of the project with an analysis that nobody computed."""
+    case = load_case(project / "cases" / f"{name}.toml")
+    piece = piece_from(case)
+    return case, piece, invented_analysis(piece)
+
+
+def invented_analysis(piece: Piece, step: float = 0.04) -> Analysis:
+    """Moments that look like a slab's, on a plain grid; the last stage tips if the piece has more than six of them."""
+    grid = _grid(piece.shape, step)
+    stages = tuple(_stage(piece, k, grid) for k in range(len(piece.stages)))
+    area = piece.shape.region().area
+    center = piece.shape.region().centroid
+    weight = area * piece.plate.thickness * piece.plate.density * piece.plate.gravity
+    return Analysis(
+        len(grid.points), len(grid.triangles), 30.0, False, grid, weight, (center.x, center.y), np.zeros((0, 4)), stages
+    )
+
+
+def tipping(piece: Piece, k: int) -> StageResult:
+    """A stage that falls over a line across the slab."""
+    low = piece.shape.region().bounds
+    axis = ((low[0] + 0.1, low[1]), (low[2], low[3] - 0.4))
+    nothing = np.zeros(0)
+    return StageResult(
+        "tips",
+        False,
+        True,
+        nothing,
+        np.zeros((0, 3)),
+        np.zeros((0, 3)),
+        None,
+        None,
+        None,
+        None,
+        (),
+        (),
+        Tipping(axis, 330.0, (low[2] - 0.1, low[1] + 0.2)),
+    )
+
+
+def _grid(shape: Shape, step: float) -> Grid:
+    region = shape.region()
+    x0, y0, x1, y1 = region.bounds
+    x, y = np.meshgrid(np.arange(x0, x1, step), np.arange(y0, y1, step))
+    inner = np.column_stack([x.ravel(), y.ravel()])
+    inner = inner[shapely.contains_xy(region.buffer(-step / 2), inner)]
+    rings = [
+        shapely.get_coordinates(shapely.segmentize(shapely.LinearRing(loop.polyline(1e-4)), step))[:-1]
+        for loop in shape.loops
+    ]
+    points = np.concatenate([inner, *rings])
+    triangles = Delaunay(points).simplices
+    keep = shapely.contains_xy(region, points[triangles].mean(axis=1))
+    triangles = triangles[keep]
+    a, b, c = (points[triangles[:, i]] for i in range(3))
+    area = (b[:, 0] - a[:, 0]) * (c[:, 1] - a[:, 1]) - (c[:, 0] - a[:, 0]) * (b[:, 1] - a[:, 1])
+    triangles[area < 0] = triangles[area < 0][:, ::-1]
+    return Grid(points, triangles[np.abs(area) > 1e-12].astype(np.int64))
+
+
+def _stage(piece: Piece, k: int, grid: Grid) -> StageResult:
+    stage = piece.stages[k]
+    moment = (
+        _moments(piece.shape, grid.points, k)
+        * stage.allowed
+        * piece.plate.thickness**2
+        / 6
+        * (0.35, 0.7, 1.3, 0.9, 0.5, 1.8)[k % 6]
+    )
+    peaks = {face: _peak(grid.points, moment, piece.plate.thickness, face) for face in FACES}
+    worst = max(peak.tension.tension for peak in peaks.values())
+    status: Status = "holds" if worst < stage.allowed else "marginal" if worst < stage.cracking else "cracks"
+    supports = tuple(
+        SupportResult(i, support.name, 300.0 + 77 * i, None, i == 2, 0.0 if i == 2 else 0.6 if i == 1 else 1.0)
+        for i, support in enumerate(stage.supports)
+    )
+    return StageResult(
+        status,
+        False,
+        True,
+        np.zeros(len(grid.points)),
+        moment,
+        1.2 * moment,
+        peaks,
+        1e-3,
+        1e-5,
+        1e-12,
+        supports,
+        (),
+        None,
+    )
+
+
+def _moments(shape: Shape, p: FloatArray, k: int) -> FloatArray:
+    x0, y0, x1, y1 = shape.region().bounds
+    u, v = (p[:, 0] - x0) / (x1 - x0), (p[:, 1] - y0) / (y1 - y0)
+    moment = np.column_stack([0.4 * np.sin(4 * u + k), 0.35 * np.cos(3 * v + k), 0.25 * np.sin(3 * u * v + k)])
+    for loop in shape.openings:
+        ring = loop.polyline(1e-3)
+        corner = ring[int(np.argmin(ring @ [1.0, 1.0]))]
+        moment += np.exp(-np.hypot(*(p - corner).T) / 0.08)[:, None] * np.array([0.9, 0.4, -0.5])
+    inner = np.array([x0 + 0.27 * (x1 - x0), y0 + 0.36 * (y1 - y0)])
+    return np.asarray(moment + np.exp(-np.hypot(*(p - inner).T) / 0.15)[:, None] * np.array([-0.5, -0.6, 0.5]))
+
+
+def _peak(points: FloatArray, moment: FloatArray, thickness: float, face: Face) -> Peak:
+    tension, angle = principal_tension(face_stress(moment, thickness, face))
+    k = int(np.argmax(tension))
+    at = (float(points[k, 0]), float(points[k, 1]))
+    worst = float(tension[k])
+    return Peak(at, Tension(worst, 0.03 * worst, float(angle[k]), 1.2 * worst, 0.01 * worst), (at[0] + 0.03, at[1]))
