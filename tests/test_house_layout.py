@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import ast
 import importlib
 import pkgutil
+import re
 from pathlib import Path
 from types import ModuleType
 
@@ -63,7 +65,23 @@ def test_all_is_true(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", [name for name in modules() if name not in PACKAGES])
-def test_map_of_the_code_names_every_module(name: str, project: Path) -> None:
-    path = name.replace(".", "/")
-    listed = f"{path}.py" if (project / f"{path}.py").is_file() else f"{path}/"
-    assert f"`{listed}`" in (project / "DEVELOPERS.md").read_text(), "DEVELOPERS.md, map of the code"
+def test_map_of_the_code_says_what_every_file_says_of_itself(name: str, project: Path) -> None:
+    path = project.joinpath(*name.split("."))
+    source = path / "__init__.py" if path.is_dir() else path.with_suffix(".py")
+    first = (ast.get_docstring(ast.parse(source.read_text())) or "").splitlines()[0].replace("|", "\\|")
+    shown = f"{path.relative_to(project)}/" if path.is_dir() else f"{source.relative_to(project)}"
+    assert f"| `{shown}` | {first} |" in (project / "DEVELOPERS.md").read_text().splitlines()
+
+
+def test_map_of_the_code_names_no_file_that_is_gone(project: Path) -> None:
+    for shown in re.findall(
+        r"^\| `([a-z_/]+(?:\.py|/))` \|", (project / "DEVELOPERS.md").read_text(), flags=re.MULTILINE
+    ):
+        assert (project / shown).exists(), shown
+
+
+def test_every_page_that_is_named_is_here(project: Path) -> None:
+    for folder in (*PACKAGES, "tests", "cases"):
+        for path in (*(project / folder).rglob("*.py"), *(project / folder).rglob("*.toml")):
+            for named in re.findall(r"\b[A-Za-z_]+\.md\b", path.read_text()):
+                assert (project / named).is_file(), f"{path.name} names {named}"
