@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import ast
 import importlib
+import importlib.util
 import pkgutil
 import re
 from pathlib import Path
-from types import ModuleType
 
 import pytest
 
@@ -38,9 +38,11 @@ def modules() -> list[str]:
     return names
 
 
-def is_public_here(module: ModuleType, name: str) -> bool:
-    """Whether a name without underscore was made in this module: a function or a class, no import and no constant."""
-    return not name.startswith("_") and getattr(getattr(module, name), "__module__", None) == module.__name__
+def imports_from_ours(source: Path) -> list[tuple[str, str]]:
+    """Each (module, name) that a file takes from a module of the three packages."""
+    statements = (node for node in ast.walk(ast.parse(source.read_text())) if isinstance(node, ast.ImportFrom))
+    ours = [node for node in statements if (node.module or "").split(".")[0] in PACKAGES]
+    return [(str(node.module), alias.name) for node in ours for alias in node.names]
 
 
 def test_top_level_is_what_the_project_says(project: Path) -> None:
@@ -57,11 +59,20 @@ def test_three_packages_are_typed(project: Path) -> None:
 def test_all_is_true(name: str) -> None:
     module = importlib.import_module(name)
     assert module.__doc__, "a file opens with what it does"
-    offered = set(getattr(module, "__all__", ()))
-    assert {entry for entry in offered if not hasattr(module, entry)} == set(), "offered, but not there"
-    assert {entry for entry in vars(module) if is_public_here(module, entry)} - offered == set(), (
-        "there, but not offered"
-    )
+    assert [entry for entry in getattr(module, "__all__", ()) if not hasattr(module, entry)] == []
+
+
+def is_offered(module: str, name: str) -> bool:
+    """Whether a module names it in `__all__`; a package also offers its modules."""
+    if name in getattr(importlib.import_module(module), "__all__", ()):
+        return True
+    return hasattr(importlib.import_module(module), "__path__") and bool(importlib.util.find_spec(f"{module}.{name}"))
+
+
+def test_only_what_is_offered_is_imported(project: Path) -> None:
+    sources = [source for package in (*PACKAGES, "tests") for source in (project / package).rglob("*.py")]
+    taken = {(source.name, *taken) for source in sources for taken in imports_from_ours(source)}
+    assert sorted(entry for entry in taken if not is_offered(*entry[1:])) == []
 
 
 @pytest.mark.parametrize("name", [name for name in modules() if name not in PACKAGES])
@@ -81,7 +92,11 @@ def test_map_of_the_code_names_no_file_that_is_gone(project: Path) -> None:
 
 
 def test_every_page_that_is_named_is_here(project: Path) -> None:
-    for folder in (*PACKAGES, "tests", "cases"):
-        for path in (*(project / folder).rglob("*.py"), *(project / folder).rglob("*.toml")):
-            for named in re.findall(r"\b[A-Za-z_]+\.md\b", path.read_text()):
-                assert (project / named).is_file(), f"{path.name} names {named}"
+    named = {
+        (path.name, page)
+        for folder in (*PACKAGES, "tests", "cases")
+        for kind in ("*.py", "*.toml")
+        for path in (project / folder).rglob(kind)
+        for page in re.findall(r"\b[A-Za-z_]+\.md\b", path.read_text())
+    }
+    assert {entry for entry in named if not (project / entry[1]).is_file()} == set()
