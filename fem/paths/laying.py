@@ -26,7 +26,8 @@ IntArray = npt.NDArray[np.intp]
 BoolArray = npt.NDArray[np.bool_]
 
 ROUNDS = 8
-SHORTEST = 1.5  # spacings: anything shorter is a stub
+SHORTEST = 1.5  # spacings: anything shorter is a stub,
+SHORTEST_WHOLE = 0.5  # unless it is the whole path, from edge to edge of a narrow rail or of a narrow patch of pull
 FEWEST = 2  # squares of four nodes of asking ground that are worth another line
 SPOTS, GAP_SPOTS = 6, 2  # tried in each piece of asking ground besides the most strongly pulled one; later, in gaps
 CURLED = 2.2  # rad: a line that turns less cannot come back upon itself
@@ -134,15 +135,17 @@ def _choose(ground: _Ground, lines: Lines, drawn: BoolArray, laid: Laid) -> None
     ground.places = np.concatenate((ground.places, lines.places))
     ground.tangent = np.concatenate((ground.tangent, lines.tangent))
     nodes = cover.nodes(lines.places, np.repeat(lines.field, np.diff(lines.begin)))
-    owner, least = cover.owner.ravel(), SHORTEST * CELLS
-    for line in np.flatnonzero(drawn & (lines.length >= least)):
+    owner = cover.owner.ravel()
+    for line in np.flatnonzero(drawn & (lines.length >= SHORTEST_WHOLE * CELLS)):
         begin, end = int(lines.begin[line]), int(lines.begin[line + 1])
         for a, b in _clear(owner[nodes[begin:end]] >= 0):
-            ring = bool(lines.closed[line]) and b - a == end - begin
+            uncut = b - a == end - begin
+            ring = uncut and bool(lines.closed[line])
+            least = SHORTEST_WHOLE if uncut and lines.whole[line] else SHORTEST
             a, b = begin + a, begin + b
             if not ring and abs(lines.turn[line]) > CURLED:
                 a, b = _uncurled(lines.places, lines.arc, a, b)
-            if lines.arc[b - 1] - lines.arc[a] < least:
+            if lines.arc[b - 1] - lines.arc[a] < least * CELLS:
                 continue
             cover.lay(nodes[a:b], base + a)
             laid.places.append(lines.places[a:b])

@@ -28,7 +28,8 @@ class Lines:
     """m lines one after the other in flat arrays of t places: line l has the places begin[l] to begin[l + 1].
 
     places (t,) [cells], arc (t,) distance along the line [cells], tangent (t,) unit; begin (m + 1,); field, start (m,): the
-    place from which it was traced; closed (m,): a ring, whose last place is its first; turn (m,) whole turning [rad].
+    place from which it was traced; closed (m,): a ring, whose last place is its first; whole (m,): a ring, or both ends lie at the
+    slab's edge or at the floor of tension; turn (m,) whole turning [rad].
     """
 
     places: ComplexArray
@@ -38,6 +39,7 @@ class Lines:
     field: IntArray
     start: IntArray
     closed: BoolArray
+    whole: BoolArray
     turn: FloatArray
 
     @property
@@ -59,6 +61,7 @@ class Lines:
             self.field[chosen],
             self.start[chosen] - shift,
             self.closed[chosen],
+            self.whole[chosen],
             self.turn[chosen],
         )
 
@@ -111,7 +114,9 @@ def lines_from(raster: Raster, edge: Edge, lanes: Lanes, floor: FloatArray) -> L
     joined = places[lanes.begin[np.where(step < 0, line + m, line)] + np.abs(step)]
     ring = closed[:m] | behind
     joined = _closed(joined, begin, line, ring, behind)
-    return _measured(joined, begin, lanes.field[:m], begin[:-1] + back - 1, ring)
+    cut = end < np.diff(lanes.begin) - 1
+    whole = ring | (cut[:m] & cut[m:])
+    return _measured(joined, begin, lanes.field[:m], begin[:-1] + back - 1, ring, whole)
 
 
 def _ends(raster: Raster, edge: Edge, lanes: Lanes, floor: FloatArray) -> tuple[FloatArray, BoolArray]:
@@ -145,8 +150,8 @@ def _cut(lanes: Lanes, end: FloatArray) -> tuple[ComplexArray, IntArray]:
     at = lanes.begin[:-1] + whole
     places, ahead = lanes.places.copy(), np.minimum(at + 1, lanes.begin[1:] - 1)
     tip = places[at] + part * (places[ahead] - places[at])
-    # No last step much shorter than the others: it would only show as a kink.
-    last = np.where((part == 0) | ((part < 0.2) & (whole > 0)), whole, whole + 1)
+    # No last step of next to nothing.
+    last = np.where((part == 0) | ((part < 0.01) & (whole > 0)), whole, whole + 1)
     places[lanes.begin[:-1] + last] = np.where(last == 0, places[lanes.begin[:-1]], tip)
     return places, last + 1
 
@@ -164,7 +169,14 @@ def _closed(places: ComplexArray, begin: IntArray, line: IntArray, ring: BoolArr
     return np.asarray(moved)
 
 
-def _measured(places: ComplexArray, begin: IntArray, field: IntArray, start: IntArray, closed: BoolArray) -> Lines:
+def _measured(
+    places: ComplexArray,
+    begin: IntArray,
+    field: IntArray,
+    start: IntArray,
+    closed: BoolArray,
+    whole: BoolArray,
+) -> Lines:
     """Lines with their lengths, tangents and turning worked out from the places."""
     step = np.diff(places, append=places[-1:])
     step[begin[1:] - 1] = 0.0
@@ -176,4 +188,4 @@ def _measured(places: ComplexArray, begin: IntArray, field: IntArray, start: Int
     tangent = chord / np.maximum(np.abs(chord), 1e-300)
     bend = np.where((length > 0) & (np.abs(before) > 0), np.angle(before.conjugate() * step), 0.0)
     turn = np.add.reduceat(bend, begin[:-1])
-    return Lines(places, arc, tangent, begin, field, start, closed, np.asarray(turn))
+    return Lines(places, arc, tangent, begin, field, start, closed, whole, np.asarray(turn))

@@ -23,7 +23,9 @@ ComplexArray = npt.NDArray[np.complex128]
 IntArray = npt.NDArray[np.intp]
 BoolArray = npt.NDArray[np.bool_]
 
+_OFF = 1e-7  # cells: places just between two nodes, common on straight slabs, must not be told apart by the last digit
 MARGIN = 8  # nodes round the slab: room for a line's last step beyond the edge and for the ground it takes there
+BESIDE = 0.3  # cells: a node this close to the edge is no place to begin a line
 REACH = 2  # nodes outside the slab to which its edge values are carried
 MOST_VALUES = 10_000_000  # nodes times fields: about 250 MB
 
@@ -32,8 +34,8 @@ MOST_VALUES = 10_000_000  # nodes times fields: about 250 MB
 class Raster:
     """A raster of rows x columns nodes, n in all, node (i, j) at number j * columns + i, and f fields on it.
 
-    cell [m], corner and turn (a unit number) place it: z [m] = turn * cell * (w + corner). inside (n,): node in the slab;
-    rim (n,): the slab's edge is near; edges (b, 2): ends of the edge's pieces. deviator and mean (n, f) [Pa];
+    cell [m], corner and turn (a unit number) place it: z [m] = turn * cell * (w + corner); directions, too, are the raster's. inside (n,): node in
+    the slab and clear of its edge; rim (n,): the slab's edge is near; edges (b, 2): ends of the edge's pieces. deviator and mean (n, f) [Pa];
     faint (f,): a deviator too small to give a direction [Pa].
     """
 
@@ -56,7 +58,7 @@ class Raster:
 
     def node(self, w: ComplexArray) -> IntArray:
         """Number of the nearest node to each place w."""
-        column, row = np.rint(w.real), np.rint(w.imag)
+        column, row = np.rint(w.real + _OFF), np.rint(w.imag + _OFF)
         return np.asarray((row * self.columns + column).astype(np.intp))
 
     def sample_deviator(self, w: ComplexArray, field: IntArray) -> ComplexArray:
@@ -105,12 +107,13 @@ def raster_under(points: FloatArray, triangles: IntArray, stresses: FloatArray, 
     """
     z = points[:, 0] + 1j * points[:, 1]
     edges = _edges(triangles, len(z))
-    turn = _along_edges(z[edges[:, 1]] - z[edges[:, 0]])
+    turn = _axis(z[edges[:, 1]] - z[edges[:, 0]], z, triangles, stresses)
     w = z * turn.conjugate() / cell
     used = w[np.unique(triangles)]
     low = complex(used.real.min(), used.imag.min())
     high = complex(used.real.max(), used.imag.max())
-    columns, rows = (2 * (int(np.ceil(size)) // 2 + MARGIN + 1) for size in ((high - low).real, (high - low).imag))
+    # Whole sizes stay whole when a turned slab's last digits differ.
+    columns, rows = (2 * (int(np.ceil(size - 1e-6)) // 2 + MARGIN + 1) for size in ((high - low).real, (high - low).imag))
     if columns * rows * len(stresses) > MOST_VALUES:
         raise ValueError(
             f"paths {cell * 6:.3g} m apart on a slab {columns * cell:.3g} by {rows * cell:.3g} m: too fine, "
@@ -120,9 +123,9 @@ def raster_under(points: FloatArray, triangles: IntArray, stresses: FloatArray, 
     corner = (low + high) / 2 - complex(columns - 1, rows - 1) / 2
     w = w - corner
     of_node, inside = _triangle_of_node(w, triangles, columns, rows)
-    take, rim = _interpolation(w, triangles, edges, of_node, inside, columns, rows)
-    # Real and imaginary parts side by side are one complex number to NumPy.
-    d = np.ascontiguousarray(deviator(stresses).T)
+    take, rim, inside = _interpolation(w, triangles, edges, of_node, inside, columns, rows)
+    # The deviator turns twice as fast as the axes. Its two parts side by side are one complex number to NumPy.
+    d = np.ascontiguousarray(deviator(stresses).T * turn.conjugate() ** 2)
     mean = np.ascontiguousarray(((stresses[..., 0] + stresses[..., 1]) / 2).T)
     on_nodes = np.asarray(take @ d.view(np.float64)).view(np.complex128)
     faint = 1e-6 * np.abs(stresses).max(axis=(1, 2))
@@ -137,15 +140,23 @@ def _edges(triangles: IntArray, p: int) -> IntArray:
     return np.asarray(side[np.sort(first[count == 1])])
 
 
-def _along_edges(side: ComplexArray) -> complex:
-    """The direction along or across which most of the slab's edge runs, a unit number within 45 degrees of +x."""
+def _axis(side: ComplexArray, z: ComplexArray, triangles: IntArray, stresses: FloatArray) -> complex:
+    """The direction in which the raster lies: that of most of the slab's edge, or across it; a unit number.
+
+    A round slab has no such direction: then it is that of the stresses, taken so that both faces agree.
+    """
     length = np.abs(side)
     unit = side[length > 0] / length[length > 0]
     fourfold = complex((unit**4 * length[length > 0]).sum())
-    # A round slab prefers none: what is left is noise, and its raster lies along x.
-    if abs(fourfold) < 1e-3 * length.sum():
-        return 1 + 0j
-    return complex(np.exp(0.25j * np.angle(fourfold)))
+    if abs(fourfold) > 1e-3 * length.sum():
+        return complex(np.exp(0.25j * np.angle(fourfold)))
+    corner = z[triangles]
+    b, c = corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]
+    area = np.abs(b.real * c.imag - b.imag * c.real)
+    pull = (deviator(stresses) * (stresses[..., 0] + stresses[..., 1])).sum(axis=0)[triangles].mean(axis=1)
+    size = float((area * np.abs(pull)).sum())
+    twofold = complex((area * pull).sum())
+    return complex(np.exp(0.5j * np.angle(twofold))) if abs(twofold) > 1e-3 * size else 1 + 0j
 
 
 def _runs(first: IntArray, count: IntArray) -> tuple[IntArray, IntArray]:
@@ -192,17 +203,19 @@ def _interpolation(
     inside: BoolArray,
     columns: int,
     rows: int,
-) -> tuple[sparse.csr_array, BoolArray]:
-    """Weights (n, p) that carry grid values to the nodes, and which nodes lie near the edge.
+) -> tuple[sparse.csr_array, BoolArray, BoolArray]:
+    """Weights (n, p) that carry grid values to the nodes, which nodes lie near the edge, and which clear of it inside.
 
     Nodes just outside take the value of the nearest point of the edge, so that bilinear reading is right up to it.
     """
     rim, sample, edge, part = _edge_samples(w, edges, columns, rows)
-    near = np.flatnonzero(rim & ~inside)
-    within = np.flatnonzero(inside)
-    _, nearest = spatial.cKDTree(np.column_stack((sample.real, sample.imag))).query(
+    near, within = np.flatnonzero(rim), np.flatnonzero(inside)
+    away, nearest = spatial.cKDTree(np.column_stack((sample.real, sample.imag))).query(
         np.column_stack((near % columns, near // columns))
     )
+    clear = inside.copy()
+    clear[near[away < BESIDE]] = False
+    nearest, near = nearest[~inside[near]], near[~inside[near]]
     use = np.zeros((len(inside), 3), dtype=np.intp)
     weight = np.zeros((len(inside), 3))
     use[within] = triangles[of_node[within]]
@@ -212,7 +225,7 @@ def _interpolation(
     filled = np.zeros(len(inside), dtype=np.bool_)
     filled[near] = filled[within] = True
     start = np.concatenate(([0], np.cumsum(3 * filled)))
-    return sparse.csr_array((weight[filled].ravel(), use[filled].ravel(), start), shape=(len(inside), len(w))), rim
+    return sparse.csr_array((weight[filled].ravel(), use[filled].ravel(), start), shape=(len(inside), len(w))), rim, clear
 
 
 def _edge_samples(
