@@ -1,4 +1,4 @@
-"""The answer as a plain dictionary, ready for JSON: what contract.md calls ANSWER, SI throughout, null instead of NaN.
+"""The answer as a plain dictionary, ready for JSON: SI throughout, null instead of NaN.
 
 Beyond the contract's keys it carries the name of each worst place in plain words and, for each stage, the tension
 paths, the source of its strength, and notes.
@@ -36,7 +36,7 @@ Json = dict[str, Any]
 
 
 def answer_from(case: Case, piece: Piece, analysis: Analysis, paths: Sequence[StagePaths]) -> Json:
-    """ANSWER of contract.md from what was solved; paths has one entry a stage, in order."""
+    """The answer from what was solved; paths has one entry a stage, in order."""
     canonical = case.si()
     places = Places(piece.shape, piece.plate.thickness, [opening.name or "" for opening in case.slab.opening])
     stages = []

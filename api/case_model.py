@@ -29,6 +29,9 @@ from api.units import (
 )
 
 __all__ = [
+    "MOST_STAGES",
+    "AnyLoad",
+    "AnySupport",
     "AreaLoad",
     "AreaSupport",
     "Case",

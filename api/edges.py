@@ -9,7 +9,7 @@ import numpy as np
 
 from meshing.shape import Arc, Curve, Line, Loop
 
-__all__ = ["Spot", "locate", "stretch"]
+__all__ = ["ON_EDGE", "Spot", "locate", "stretch"]
 
 Point = tuple[float, float]
 

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from typing import Literal
 
 __all__ = [
+    "LBF",
     "Units",
     "age_words",
     "bar_words",

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["Color", "Ink", "Word", "cut_dashes", "resample", "stroke"]
+__all__ = ["Color", "Ink", "Word", "circle", "cut_dashes", "resample", "stroke"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -55,7 +55,7 @@ def stroke(
     along /= np.hypot(*along.T)[:, None]
     first, last = _side_vectors(along, closed)
     inner, outer = np.maximum(half - pixel / 2, 0.0), half + pixel / 2
-    solid = np.minimum(2 * half / pixel, 1.0)
+    solid = np.minimum(2 * half / outer, 1.0)
 
     # Eight vertices a segment: across its start and across its end, outer rim, inner rim, inner rim, outer rim.
     reach = np.stack([outer, inner, -inner, -outer], axis=-1)[..., None]

@@ -12,7 +12,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["SCALE_END", "SCALE_TICKS", "color_at", "lab_to_srgb", "scale_colors", "scale_lab"]
+__all__ = ["LIGHTNESS", "SCALE_END", "SCALE_TICKS", "color_at", "lab_to_srgb", "scale_colors", "scale_lab"]
 
 FloatArray = npt.NDArray[np.float64]
 ByteArray = npt.NDArray[np.uint8]

@@ -16,6 +16,7 @@ from api.map_ink import Color, Ink, circle, resample
 from fem.plate.model import Action
 
 __all__ = [
+    "ALLOWED_WIDTH",
     "DARK",
     "GREY",
     "PALE",

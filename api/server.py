@@ -158,7 +158,7 @@ def _job(app: FastAPI, id: str) -> Job:
 
 
 def _record(job: Job, status: int = 200, headers: dict[str, str] | None = None) -> Response:
-    """RECORD of contract.md; the result is the worker's own JSON, passed on as it came."""
+    """The record of an analysis; the result is the worker's own JSON, passed on as it came."""
     step, of, what = job.progress
     head = {
         "id": job.id,

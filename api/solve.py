@@ -26,7 +26,7 @@ FACES: tuple[Face, Face] = ("show", "underside")
 
 @dataclass(frozen=True, eq=False)
 class Solved:
-    """A case with everything that was found about it; answer is ANSWER of contract.md."""
+    """A case with everything that was found about it; answer is what result.json holds."""
 
     case: Case
     piece: Piece

@@ -14,7 +14,7 @@ from scipy import ndimage
 
 from fem.paths.raster import Raster
 
-__all__ = ["CELLS", "FREE", "Cover"]
+__all__ = ["CELLS", "CLOSEST", "FREE", "Cover"]
 
 FloatArray = npt.NDArray[np.float64]
 ComplexArray = npt.NDArray[np.complex128]

@@ -21,6 +21,7 @@ __all__ = [
     "Load",
     "Peak",
     "PlateCase",
+    "Point",
     "PointPlace",
     "Probe",
     "ProbeResult",
