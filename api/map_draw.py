@@ -34,7 +34,7 @@ class Press:
     """Draws one scene after another with one window; wide is the width of a picture in pixels."""
 
     def __init__(self, wide: int) -> None:
-        """Open the window, off screen."""
+        """Open the window, off screen, and draw next to nothing: the first picture takes a second more."""
         self._dots = wide / PAGE[0]
         self._size = (wide, round(wide * PAGE[1] / PAGE[0]))
         self._plotter = pyvista.Plotter(off_screen=True, window_size=list(self._size))
@@ -43,14 +43,7 @@ class Press:
         # Soft edges are mixed in the order in which they were put down, not averaged over all layers.
         self._plotter.renderer.SetUseOIT(False)
         self._plotter.set_background("white")  # type: ignore[arg-type]  # pyvista's wrapper hides the signature
-
-    def warm_up(self) -> None:
-        """Draw next to nothing: the first picture of a window costs most of a second more than the others."""
-        ink = Ink(1 / self._dots)
-        ink.disc((0, 0), 1, (0, 0, 0))
-        ink.word(Word("a", (9, 9), 9))
-        corner = np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]])
-        self._shot(ink, corner, np.array([[0, 1, 2]]), np.zeros(3))
+        self._warm_up()
 
     def print(self, scene: Scene, path: Path) -> None:
         """Draw the scene into a PNG file."""
@@ -76,6 +69,13 @@ class Press:
     def close(self) -> None:
         """Close the window."""
         self._plotter.close()
+
+    def _warm_up(self) -> None:
+        ink = Ink(1 / self._dots)
+        ink.disc((0, 0), 1, (0, 0, 0))
+        ink.word(Word("a", (9, 9), 9))
+        corner = np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]])
+        self._shot(ink, corner, np.array([[0, 1, 2]]), np.zeros(3))
 
     def _field(self, points: FloatArray, triangles: IntArray, share: FloatArray) -> None:
         """The coloured grid; plain grey if there is no share, for the slab tips."""

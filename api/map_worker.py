@@ -28,7 +28,7 @@ def make_ready(wide: int, progress: Progress = silent) -> tuple[str, ...]:
     """Load everything and open the window, so that no picture need wait; or else tell which libraries are missing."""
     missing = tuple(library for library in LIBRARIES if not _loads(library))
     if not missing:
-        _press(wide).warm_up()
+        _press(wide)
     return missing
 
 

@@ -16,12 +16,15 @@ from typing import Self
 from api.map_scene import Scene, scene_from
 from api.map_worker import LIBRARIES
 from api.progress import Progress, silent
-from api.workers import TaskFailedError, Worker, WorkerDiedError
+from api.workers import TaskFailedError, TooSlowError, Worker, WorkerDiedError
 
 __all__ = ["PIXELS_WIDE", "MapError", "MapPool", "Scene", "check_drawing", "draw_maps", "scene_from"]
 
 PIXELS_WIDE = 2200
 """220 dots an inch on the page's 10 inches."""
+
+SLOWEST = 300.0
+"""Time that one picture may take [s] before its process is given up: a thousand times what it needs."""
 
 READY, DRAW = "api.map_worker:make_ready", "api.map_worker:draw_map"
 
@@ -50,6 +53,9 @@ class MapPool:
         self._workers: list[Worker] = []
         self._ready: list[Future[None]] = []
         self._threads: ThreadPoolExecutor | None = None
+        self._begun = 0
+        self._waiting: queue.SimpleQueue[tuple[Scene, Path]] = queue.SimpleQueue()
+        self._finished: queue.SimpleQueue[Path | Exception] = queue.SimpleQueue()
 
     def __enter__(self) -> Self:
         """Start the processes; they load their libraries while the caller does something else."""
@@ -74,43 +80,46 @@ class MapPool:
     def draw(self, scenes: Sequence[tuple[Scene, Path]], progress: Progress = silent) -> None:
         """Draw each scene into its file, in a folder that exists; progress is told from this thread after each picture.
 
-        MapError if a picture cannot be drawn; those done before it are on disk.
+        MapError if a picture cannot be drawn; those done before it are on disk, and the pool is of no more use.
         """
+        self.start(scenes)
+        self.finish(progress)
+
+    def start(self, scenes: Sequence[tuple[Scene, Path]]) -> None:
+        """Begin to draw and return; the caller does something else and then waits by finish()."""
         if self._threads is None:
             raise RuntimeError("a pool draws only inside its block: with MapPool() as pool: ...")
-        waiting: queue.SimpleQueue[tuple[Scene, Path]] = queue.SimpleQueue()
         for entry in scenes:
-            waiting.put(entry)
-        finished: queue.SimpleQueue[Path | Exception] = queue.SimpleQueue()
+            self._waiting.put(entry)
+        self._begun += len(scenes)
         for worker, ready in zip(self._workers, self._ready, strict=True):
-            self._threads.submit(self._serve, worker, ready, waiting, finished)
-        for k in range(len(scenes)):
-            progress(k, len(scenes), "drawing the maps")
-            outcome = finished.get()
+            self._threads.submit(self._serve, worker, ready)
+
+    def finish(self, progress: Progress = silent) -> None:
+        """Wait for what start() began; as draw() does."""
+        count, self._begun = self._begun, 0
+        for k in range(count):
+            progress(k, count, "drawing the maps")
+            outcome = self._finished.get()
             if isinstance(outcome, Exception):
-                _empty(waiting)
+                _empty(self._waiting)
                 with _told():
                     raise outcome
-        progress(len(scenes), len(scenes), "maps drawn")
+        progress(count, count, "maps drawn")
 
-    def _serve(
-        self,
-        worker: Worker,
-        ready: Future[None],
-        waiting: queue.SimpleQueue[tuple[Scene, Path]],
-        finished: queue.SimpleQueue[Path | Exception],
-    ) -> None:
+    def _serve(self, worker: Worker, ready: Future[None]) -> None:
         """Let one process draw until nothing waits, or until it fails."""
         try:
             ready.result()
             while True:
-                scene, path = waiting.get_nowait()
-                worker.run(DRAW, scene, path, self._wide)
-                finished.put(path)
+                scene, path = self._waiting.get_nowait()
+                worker.run(DRAW, scene, path, self._wide, limit=SLOWEST)
+                self._finished.put(path)
         except queue.Empty:
             return
+        # Whatever it is, finish() waits for it and raises it.
         except Exception as error:
-            finished.put(error)
+            self._finished.put(error)
 
 
 def draw_maps(scenes: Sequence[tuple[Scene, Path]], jobs: int = 2, progress: Progress = silent) -> None:
@@ -142,7 +151,7 @@ def _told() -> Iterator[None]:
         packages = " ".join(LIBRARIES.values())
         fix = f"mostly a system library for OpenGL is missing or broken: {_install(packages)}"
         raise MapError(f"the maps could not be drawn: {error}", fix) from error
-    except TaskFailedError as error:
+    except (TaskFailedError, TooSlowError) as error:
         raise MapError(f"the maps could not be drawn: {error}", "leave them out with --no-maps") from error
 
 

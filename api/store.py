@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from api.case import Case
+from api.fields import write_fields
 from api.maps import MapPool, Scene, scene_from
 from api.progress import Progress, silent
 from api.result_folder import check_target, replaced_folder, write_json
@@ -40,8 +41,12 @@ def write_result(solved: Solved, out: Path, pool: MapPool | None = None, progres
     with replaced_folder(out) as folder:
         write_json(folder / "result.json", solved.answer)
         if pool is not None:
-            (folder / "maps").mkdir()
-            pool.draw(_scenes(solved, folder / "maps"), progress)
+            for name in ("maps", "fields"):
+                (folder / name).mkdir()
+            pool.start(_scenes(solved, folder / "maps"))
+            for k, stage in enumerate(solved.case.stage):
+                write_fields(folder / "fields" / f"{stage.id}.vtu", solved.piece, solved.analysis, k)
+            pool.finish(progress)
 
 
 def _scenes(solved: Solved, folder: Path) -> list[tuple[Scene, Path]]:

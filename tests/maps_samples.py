@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import signal
 from pathlib import Path
 
 import numpy as np
@@ -16,7 +18,7 @@ from fem.plate.model import Face, Peak, StageResult, Status, SupportResult, Tens
 from fem.plate.principal import face_stress, principal_tension
 from meshing.shape import Shape
 
-__all__ = ["example", "invented_analysis"]
+__all__ = ["die", "example", "invented_analysis", "lack", "lack_nothing", "tipping"]
 
 FloatArray = npt.NDArray[np.float64]
 FACES: tuple[Face, Face] = ("show", "underside")
@@ -30,7 +32,7 @@ def example(project: Path, name: str = "l-island-with-sink") -> tuple[Case, Piec
 
 
 def invented_analysis(piece: Piece, step: float = 0.04) -> Analysis:
-    """Moments that look like a slab's, on a plain grid; the last stage tips if the piece has more than six of them."""
+    """Moments that look like a slab's, on a plain grid."""
     grid = _grid(piece.shape, step)
     stages = tuple(_stage(piece, k, grid) for k in range(len(piece.stages)))
     area = piece.shape.region().area
@@ -41,7 +43,7 @@ def invented_analysis(piece: Piece, step: float = 0.04) -> Analysis:
     )
 
 
-def tipping(piece: Piece, k: int) -> StageResult:
+def tipping(piece: Piece) -> StageResult:
     """A stage that falls over a line across the slab."""
     low = piece.shape.region().bounds
     axis = ((low[0] + 0.1, low[1]), (low[2], low[3] - 0.4))
@@ -134,3 +136,18 @@ def _peak(points: FloatArray, moment: FloatArray, thickness: float, face: Face) 
     at = (float(points[k, 0]), float(points[k, 1]))
     worst = float(tension[k])
     return Peak(at, Tension(worst, 0.03 * worst, float(angle[k]), 1.2 * worst, 0.01 * worst), (at[0] + 0.03, at[1]))
+
+
+def die(*args: object, progress: object = None) -> None:
+    """A drawing process that ends as one does whose graphics library is broken."""
+    os.kill(os.getpid(), signal.SIGSEGV)
+
+
+def lack(*args: object, progress: object = None) -> tuple[str, ...]:
+    """A drawing process on a machine without a library."""
+    return ("libEGL.so.1",)
+
+
+def lack_nothing(*args: object, progress: object = None) -> tuple[str, ...]:
+    """A drawing process that is ready at once."""
+    return ()
