@@ -24,8 +24,8 @@ COVERED = 6.0
 """Price of covering one marked point of the drawing."""
 OUTSIDE = 1e6
 SHUNNED = 400.0
-CROSSED = 50.0
-"""Price of a leader's running through another label, for each quarter of it."""
+CROSSED = 25.0
+"""Price of a leader's running through another label, for each twelfth of it."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -69,7 +69,7 @@ def _best(label: Label, room: Box, occupied: FloatArray, marks: FloatArray) -> t
         tall = np.minimum(high[:, None, 1], occupied[:, 3]) - np.maximum(low[:, None, 1], occupied[:, 1])
         cost += OVERLAP * (np.maximum(wide + 2, 0) * np.maximum(tall + 2, 0)).sum(axis=1)
         ends = label.anchors[anchor]
-        for part in (0.4, 0.6, 0.8, 1.0):
+        for part in np.linspace(0.3, 1.0, 9):
             x, y = (ends + part * (np.clip(ends, low, high) - ends)).T[..., None]
             crossed = (x > occupied[:, 0]) & (x < occupied[:, 2]) & (y > occupied[:, 1]) & (y < occupied[:, 3])
             cost += CROSSED * crossed.sum(axis=1)

@@ -66,10 +66,11 @@ def _heading(ink: Ink, scene: Scene, measure: Measure) -> float:
     y = PAGE[1] - MARGIN
     right = PAGE[0] - MARGIN
     ink.word(Word(scene.number, (right, y - 10), 8, False, GREY, 1))
+    ink.word(Word(scene.program, (right, y - 29), 7, False, GREY, 1))
     title = _shortened(scene.title, right - MARGIN - 90, 13, True, measure)
     ink.word(Word(title, (MARGIN, y - 12), 13, True))
     y -= 29
-    stage = _shortened(f"{scene.stage}, {scene.age}", right - MARGIN, 10.5, False, measure)
+    stage = _shortened(f"{scene.stage}, {scene.age}", right - MARGIN - 90, 10.5, False, measure)
     ink.word(Word(stage, (MARGIN, y), 10.5, False))
     y -= 17
     face = scene.face.upper()
@@ -125,11 +126,20 @@ def _lists_below(scene: Scene, measure: Measure, width: float) -> list[list[Row]
     column = (width - 2 * GUTTER) / 3
     supports = [_badged(str(mark.number), mark.words, column, measure) for mark in scene.supports]
     loads = [*_heading_row("Loads", column, measure), *_load_rows(scene, column, measure)]
-    half = len(supports) if len(supports) <= 3 else (len(supports) + 1) // 2
-    first = [*_heading_row("Supports", column, measure), *supports[:half]]
-    second = [gap_row(height_of(first[:1])), *supports[half:]]
-    columns = [first, second, loads] if len(supports) > 3 else [first, loads, []]
-    return [_cut(rows, LONGEST_LIST, column, measure) for rows in columns]
+    heading = _heading_row("Supports", column, measure)
+    if len(supports) <= 3:
+        return [
+            _cut([*heading, *supports], LONGEST_LIST, column, measure),
+            _cut(loads, LONGEST_LIST, column, measure),
+            [],
+        ]
+    half = height_of(supports) / 2
+    room = min(max(half, height_of(loads) - height_of(heading)), LONGEST_LIST - height_of(heading))
+    first = next(
+        k for k in range(len(supports) + 1) if height_of(supports[: k + 1]) > room or height_of(supports[:k]) >= half
+    )
+    second = [gap_row(height_of(heading)), *supports[first:]]
+    return [[*heading, *supports[:first]], *(_cut(rows, LONGEST_LIST, column, measure) for rows in (second, loads))]
 
 
 def _columns_below(scene: Scene, measure: Measure, width: float, room: float) -> list[list[Row]]:

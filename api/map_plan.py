@@ -122,7 +122,7 @@ def _load(sheet: Sheet, mark: LoadMark, place: Place) -> None:
     for at in spots[:-1] if place.closed and place.kind == "edge" else spots:
         gravity(ink, at, mark.away, radius)
         sheet.taken.append(around(at, radius + 1.5))
-    sheet.badge(mark.badge, _middles(p, place.closed) if place.kind in ("line", "edge") else spots, 6.5, DARK)
+    sheet.badge(mark.badge, spots, radius + 1.5, DARK)
 
 
 def _worst(sheet: Sheet, scene: Scene, worst: WorstMark) -> None:

@@ -29,6 +29,7 @@ from api.map_words import (
     worst_words,
 )
 from api.places import Places
+from api.version import VERSION
 from fem.plate.model import (
     Action,
     AreaPlace,
@@ -162,6 +163,7 @@ class Scene:
     notes: tuple[str, ...]
     assumed: tuple[str, ...]
     cautions: tuple[str, ...] = CAUTIONS
+    program: str = f"tensionlay {VERSION}"
 
 
 def scene_from(

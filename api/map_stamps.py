@@ -49,8 +49,7 @@ def draw_stamps(sheet: Sheet, scene: Scene) -> None:
     sheet.word(Word("back", (_middle(loop, 1, y1), y1 + 8.5), SIZE, False, GREY, 0, 0))
     sheet.word(Word("left", (x0 - 9.5, _middle(loop, 0, x0)), SIZE, False, GREY, 0, 0, True))
     sheet.word(Word("right", (x1 + 9.5, _middle(loop, 0, x1)), SIZE, False, GREY, 0, 0, True))
-    sheet.word(Word(scene.size, (x1, y0 - 25.0), SIZE, False, GREY, 1, 0))
-    _scale_bar(sheet, scene, x0, y0 - 25.0)
+    _scale_and_size(sheet, scene, x0, x1, y0 - 25.0)
     _opening_names(sheet, scene)
 
 
@@ -60,9 +59,14 @@ def _middle(loop: FloatArray, axis: int, side: float) -> float:
     return float((near.min() + near.max()) / 2)
 
 
-def _scale_bar(sheet: Sheet, scene: Scene, left: float, y: float) -> None:
+def _scale_and_size(sheet: Sheet, scene: Scene, left: float, right: float, y: float) -> None:
+    """The scale bar at the slab's left end and its size at the right, or one behind the other below a narrow slab."""
     steps, scale = STEPS[scene.units], sheet.view.scale
     length, name = max((step for step in steps if step[0] * scale <= LONGEST_BAR), default=steps[0])
+    needed = length * scale + 22 + sheet.measure(name, SIZE, False) + sheet.measure(scene.size, SIZE, False)
+    if needed > right - left:
+        left, right = (left + right - needed) / 2, (left + right + needed) / 2
+    sheet.word(Word(scene.size, (right, y), SIZE, False, GREY, 1, 0))
     end = left + length * scale
     sheet.ink.box(left, y - 1.7, end, y + 1.7, DARK)
     sheet.ink.box((left + end) / 2, y - 1.0, end - 0.7, y + 1.0, WHITE)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
@@ -14,6 +15,7 @@ Measure = Callable[[str, float, bool], float]
 """Width of a text in points, given its size in points and whether it is bold."""
 
 LEADING = 1.32
+UNIT = re.compile(r"(?<=\d) (%|psi|MPa|lbf|lb|kg|k?N|in|mm)(?![\w'])")
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,10 +27,10 @@ class Row:
 
 
 def wrap(text: str, width: float, size: float, bold: bool, measure: Measure) -> list[str]:
-    """The text broken into lines no wider than width; a word that is wider alone is cut."""
+    """The text in lines no wider than width, no number torn from its unit; a word that is wider alone is cut."""
     lines: list[str] = []
     line = ""
-    for word in text.split():
+    for word in filter(None, UNIT.sub("\u00a0\\1", text).split(" ")):
         tried = f"{line} {word}" if line else word
         if measure(tried, size, bold) <= width:
             line = tried
