@@ -48,8 +48,9 @@ def _loads(library: str) -> bool:
 # One window a process: opening it costs a second, using it again costs nothing.
 @lru_cache(maxsize=1)
 def _press(wide: int) -> Press:
-    # Before VTK is loaded: draw by EGL, which needs no display.
+    # Before VTK is loaded: draw by EGL, which needs no display, and leave no shaders in anybody's home.
     os.environ["VTK_DEFAULT_OPENGL_WINDOW"] = "vtkEGLRenderWindow"
+    os.environ["MESA_SHADER_CACHE_DISABLE"] = "true"
     from api.map_draw import Press
 
     return Press(wide)

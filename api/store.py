@@ -16,18 +16,22 @@ from api.workers import usable_cores
 
 __all__ = ["solve_into", "write_result"]
 
+MOST_DRAWING = 4
+"""Processes that draw one case's maps at most: each takes half a gigabyte and a second to start."""
+
 
 def solve_into(
     case: Case, out: Path, maps: bool = True, progress: Progress = silent, jobs: int | None = None
 ) -> dict[str, Any]:
-    """Solve the case, write it to out, return its answer; jobs processes draw the maps (as many as cores).
+    """Solve the case, write it to out, return its answer; jobs processes draw the maps (as many as cores, if not too many).
 
     CaseError, before any work, if out cannot be replaced; MapError if the maps cannot be drawn.
     """
     check_target(out)
     with contextlib.ExitStack() as open_things:
         # Opened before the solving: loading the drawing library takes as long as that.
-        pool = open_things.enter_context(MapPool(jobs or usable_cores())) if maps else None
+        most = min(usable_cores(), 2 * len(case.stage), MOST_DRAWING)
+        pool = open_things.enter_context(MapPool(jobs or most)) if maps else None
         solved = solve_case(case, progress)
         write_result(solved, out, pool, progress)
     return solved.answer
