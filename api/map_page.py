@@ -108,11 +108,17 @@ def _beside_or_below(ink: Ink, scene: Scene, measure: Measure, room: Box) -> Vie
         start = below.box[1] - 8
         _draw_columns(ink, _columns_below(scene, measure, quarter, start - low), left, start, quarter)
         return below
-    _draw_columns(ink, lists, left, beside.box[1] - 8, (edge - 3 * GUTTER - left) / 3)
     panel = [*_verdict(scene, SIDE_WIDTH, measure), gap_row(9), *_scale(scene, SIDE_WIDTH, measure), gap_row(8)]
     panel += [*key_rows(scene, measure, SIDE_WIDTH), gap_row(9)]
-    room_left = top - low - height_of(panel)
-    draw_rows(ink, [*panel, *_cut(_assumed(scene, SIDE_WIDTH, measure), room_left, SIDE_WIDTH, measure)], edge, top)
+    start, column = beside.box[1] - 8, (edge - 3 * GUTTER - left) / 3
+    # What was assumed stands where there is more room for it: under the key, or in a column that the lists leave free.
+    room_above, room_below = top - low - height_of(panel), start - low
+    if lists[2] or room_above >= room_below:
+        panel += _cut(_assumed(scene, SIDE_WIDTH, measure), room_above, SIDE_WIDTH, measure)
+    else:
+        lists[2] = _cut(_assumed(scene, column, measure), room_below, column, measure)
+    draw_rows(ink, panel, edge, top)
+    _draw_columns(ink, lists, left, start, column)
     return beside
 
 

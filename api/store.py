@@ -23,7 +23,7 @@ MOST_DRAWING = 4
 def solve_into(
     case: Case, out: Path, maps: bool = True, progress: Progress = silent, jobs: int | None = None
 ) -> dict[str, Any]:
-    """Solve the case, write it to out, return its answer; jobs processes draw the maps (as many as cores, if not too many).
+    """Solve the case, write it to out, return its answer; jobs processes draw the maps (as cores allow).
 
     CaseError, before any work, if out cannot be replaced; MapError if the maps cannot be drawn.
     """
