@@ -38,18 +38,19 @@ def solve_into(
 
 
 def write_result(solved: Solved, out: Path, pool: MapPool | None = None, progress: Progress = silent) -> None:
-    """Write the folder out, whole or not at all; with maps and fields if there is a pool to draw them.
+    """Write the folder out, whole or not at all; with maps if there is a pool to draw them.
 
     CaseError if it holds what this program did not write; MapError if a map cannot be drawn.
     """
     with replaced_folder(out) as folder:
         write_json(folder / "result.json", solved.answer)
         if pool is not None:
-            for name in ("maps", "fields"):
-                (folder / name).mkdir()
+            (folder / "maps").mkdir()
             pool.start(_scenes(solved, folder / "maps"))
-            for k, stage in enumerate(solved.case.stage):
-                write_fields(folder / "fields" / f"{stage.id}.vtu", solved.piece, solved.analysis, k)
+        (folder / "fields").mkdir()
+        for k, stage in enumerate(solved.case.stage):
+            write_fields(folder / "fields" / f"{stage.id}.vtu", solved.piece, solved.analysis, k)
+        if pool is not None:
             pool.finish(progress)
 
 

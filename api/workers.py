@@ -30,6 +30,8 @@ __all__ = ["Crew", "TaskFailedError", "TooSlowError", "Worker", "WorkerDiedError
 
 _BLAS_VARIABLES = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS")
 NAME = "tensionlay worker"
+LOADING = 120.0
+"""Seconds that a process may take to load what a task needs."""
 _SPAWN = multiprocessing.get_context("spawn")
 
 
@@ -82,10 +84,11 @@ class Worker:
 
         The task goes by its name, so that the process here need not load what the work needs; args must pickle.
 
-        CaseError crosses as it is; anything else raised there comes as TaskFailedError. TooSlowError after limit [s];
-        WorkerDiedError if the process ends or is killed. After either of these two the worker is of no more use.
+        CaseError crosses as it is; anything else raised there comes as TaskFailedError. TooSlowError after limit [s],
+        counted from when what the task needs is loaded; WorkerDiedError if the process ends or is killed. After either
+        of these two the worker is of no more use.
         """
-        end = None if limit is None else time.monotonic() + limit
+        end = None if limit is None else time.monotonic() + LOADING
         self.tasks += 1
         try:
             self._connection.send((task, args))
@@ -94,7 +97,9 @@ class Worker:
                     self.kill()
                     raise TooSlowError(f"it took longer than {limit:g} s")
                 kind, *content = self._connection.recv()
-                if kind == "progress":
+                if kind == "begun":
+                    end = None if limit is None else time.monotonic() + limit
+                elif kind == "progress":
                     progress(*content)
                 elif kind == "done":
                     return content[0]
@@ -228,7 +233,9 @@ def _answer(task: str, args: tuple[Any, ...], connection: Connection[Any, Any]) 
         connection.send(("progress", step, of, what))
 
     try:
-        return ("done", pkgutil.resolve_name(task)(*args, progress=progress))
+        function = pkgutil.resolve_name(task)
+        connection.send(("begun",))
+        return ("done", function(*args, progress=progress))
     except CaseError as error:
         return ("case", error.problems)
     except (BrokenPipeError, ConnectionResetError):

@@ -117,12 +117,13 @@ def test_one_that_fails_does_not_stop_the_others(
 
 
 def test_a_second_run_replaces_results_by_problems_and_back(tmp_path: Path) -> None:
-    cases, out, lines = tmp_path / "cases", tmp_path / "out", []
+    cases, out = tmp_path / "cases", tmp_path / "out"
+    lines: list[str] = []
     for text in (HOLDS, "nonsense", HOLDS):
         write(cases / "a.toml", text=text)
         run_batch(cases, out, jobs=1, maps=False, say=lines.append)
-        names = [entry.name for entry in (out / "a").iterdir()]
-        assert names == (["problem.json"] if text == "nonsense" else ["result.json"])
+        names = sorted(entry.name for entry in (out / "a").iterdir())
+        assert names == (["problem.json"] if text == "nonsense" else ["fields", "result.json"])
 
 
 def test_somebody_elses_folder_is_kept_and_told(tmp_path: Path) -> None:
