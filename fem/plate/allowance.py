@@ -21,7 +21,7 @@ def round_edge_factor(radius: FloatArray | float, thickness: float) -> FloatArra
     Concentration Factors, in the form of Roark's Formulas for Stress and Strain, table 17.1 (nu = 0.3); quoted from
     memory.
 
-    >>> float(round_edge_factor(0.018, 0.038).round(2))
+    >>> float(round_edge_factor(1.375 / 2, 1.5).round(2))
     1.27
     """
     d = 2 * np.asarray(radius) / thickness

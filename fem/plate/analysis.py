@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from fem.plate.bearing import Bearing, bear
 from fem.plate.footing import Footing, Site
-from fem.plate.footings import Columns, Footings, footings, solve_columns
+from fem.plate.footings import Footings, footings, solve_columns, stage_groups
 from fem.plate.free_plate import FreePlate
 from fem.plate.model import PlateCase, Probe, ProbeResult, Stage, StageResult, SupportResult
 from fem.plate.reading import FACES, Places, Readings, peak_of, probe_result, readings, status_of
@@ -82,19 +82,12 @@ def analyse(
     with ThreadPoolExecutor(1) as beside:
         # The reading points need the mesh alone; they are made while the other core solves.
         later = beside.submit(sampling, free.bell, plate.thickness / 2, site.region, spots)
-        columns = solve_columns(free, feet)
+        bearings = _bearings(free, site, feet, stages, step)
         sample = later.result()
     places = _places(mesh, plate.thickness, sample)
-    rigid = free.rigid_motions()
-    x0, y0, x1, y1 = site.region.bounds
-    rim = shape.outline.polyline((x1 - x0 + y1 - y0) / 100)
-    bearings = []
-    for index, stage in enumerate(stages):
-        step(f"finding what bears: {stage.name}")
-        bearings.append(bear(feet, columns, index, stage, rigid, float(np.hypot(x1 - x0, y1 - y0)), rim))
     step("reading the moments")
-    results = _results(free, sample, places, feet, columns, stages, bearings, probes)
-    whole = free.bell.body_load() @ rigid
+    results = _results(free, sample, places, feet, stages, bearings, probes)
+    whole = free.bell.body_load() @ free.rigid_motions()
     return Analysis(
         len(mesh.nodes),
         len(mesh.triangles),
@@ -108,10 +101,27 @@ def analyse(
     )
 
 
+def _bearings(
+    free: FreePlate, site: Site, feet: Footings, stages: Sequence[Stage], step: Callable[[str], None]
+) -> list[Bearing]:
+    rigid = free.rigid_motions()
+    x0, y0, x1, y1 = site.region.bounds
+    length = float(np.hypot(x1 - x0, y1 - y0))
+    rim = site.mesh.shape.outline.polyline(length / 100)
+    out = []
+    for group in stage_groups(feet):
+        columns = solve_columns(free, feet, group)
+        for k in group:
+            step(f"finding what bears: {stages[k].name}")
+            out.append(bear(feet.supports[k], columns, k, stages[k], rigid, length, rim))
+    return out
+
+
 def _spots(feet: Footings) -> FloatArray:
     """Where a peak may hide between the nodes of the mesh: along lines inside the slab and under its points."""
-    all_feet = {id(foot): foot for stage in (*feet.of_stage, *feet.pressing) for foot, _ in stage}
-    spots = [foot.spots for foot in all_feet.values() if foot.lines or foot.rounds]
+    touching = {id(foot): foot for stage in feet.supports for foot in stage}
+    touching |= {id(foot): foot for stage in feet.pressing for foot, _ in stage}
+    spots = [foot.spots for foot in touching.values() if foot.lines or foot.rounds]
     if not spots:
         return np.zeros((0, 2))
     return np.unique(np.concatenate(spots).round(7), axis=0)
@@ -144,7 +154,6 @@ def _results(
     sample: Sampling,
     places: Places,
     feet: Footings,
-    columns: Columns,
     stages: Sequence[Stage],
     bearings: Sequence[Bearing],
     probes: Sequence[Probe],
@@ -152,7 +161,7 @@ def _results(
     standing = [k for k, bearing in enumerate(bearings) if bearing.contact is not None]
     fields = _fields(free, sample, feet, stages, bearings, standing)
     return tuple(
-        _standing_result(sample, places, feet, columns, k, stage, bearing, probes, fields[k])
+        _standing_result(sample, places, feet, k, stage, bearing, probes, fields[k])
         if bearing.contact is not None
         else _tipping_result(stage, bearing, probes)
         for k, (stage, bearing) in enumerate(zip(stages, bearings, strict=True))
@@ -214,7 +223,7 @@ def _given_back(
 ) -> FloatArray:
     out = np.zeros((len(points), 3))
     first = 0
-    for foot, _ in feet.of_stage[index]:
+    for foot in feet.supports[index]:
         out += given_back(foot, -upward[first : first + foot.size], points, nu, radius)
         first += foot.size
     for foot, force in feet.pressing[index]:
@@ -226,7 +235,6 @@ def _standing_result(
     sample: Sampling,
     places: Places,
     feet: Footings,
-    columns: Columns,
     index: int,
     stage: Stage,
     bearing: Bearing,
@@ -236,7 +244,7 @@ def _standing_result(
     contact = bearing.contact
     assert contact is not None
     side = 1.0 if stage.up == "show" else -1.0
-    touching = [foot for foot, _ in (*feet.of_stage[index], *feet.pressing[index])]
+    touching = [*feet.supports[index], *(foot for foot, _ in feet.pressing[index])]
     singular = np.concatenate([np.zeros((0, 2)), *(foot.singular for foot in touching)])
     by_face: Readings = readings(
         places,
@@ -253,6 +261,8 @@ def _standing_result(
     notes = []
     if contact.rocks:
         notes.append("fewer than three separate supports bear: the forces are certain, how the piece lies is not")
+    if feet.crowded[index]:
+        notes.append("so many supports that their contacts were set farther apart than usual")
     if not contact.converged:
         notes.append("the supports' forces did not pass their own checks; do not rely on this stage")
     return StageResult(
@@ -266,7 +276,7 @@ def _standing_result(
         float(np.abs(fields.w[farthest])),
         float(np.abs(fields.w - fields.coarse_w)[grid].max()) + 0.002 * float(np.abs(fields.w[farthest])),
         contact.residual,
-        _support_results(feet, columns, index, stage, bearing),
+        _support_results(feet.supports[index], stage, bearing),
         tuple(
             probe_result(
                 places,
@@ -283,17 +293,14 @@ def _standing_result(
     )
 
 
-def _support_results(
-    feet: Footings, columns: Columns, index: int, stage: Stage, bearing: Bearing
-) -> tuple[SupportResult, ...]:
+def _support_results(supports: Sequence[Footing], stage: Stage, bearing: Bearing) -> tuple[SupportResult, ...]:
     out = []
     first = 0
-    for number, (support, (foot, numbers)) in enumerate(zip(stage.supports, feet.of_stage[index], strict=True)):
-        force = bearing.force[first : first + foot.size]
+    for number, (support, foot) in enumerate(zip(stage.supports, supports, strict=True)):
+        here = slice(first, first + foot.size)
+        force, motion = bearing.force[here], bearing.motion[:, here]
+        out.append(_support_result(number, support.name, support.action == "clamp", foot, force, motion))
         first += foot.size
-        out.append(
-            _support_result(number, support.name, support.action == "clamp", foot, force, columns.motion[:, numbers])
-        )
     return tuple(out)
 
 

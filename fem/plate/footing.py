@@ -32,7 +32,6 @@ _GAUSS_ALONG = 4
 _ACROSS = 10
 _LEAST_SPREAD = 0.15
 _MOST_CONTACTS = 160
-_MOST_ON_EDGE = 320
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,6 +43,7 @@ class Site:
     thickness: float
     spread: float
     spacing: float
+    most_on_edge: int = 320
 
     @staticmethod
     def of(mesh: Mesh, thickness: float) -> Site:
@@ -51,6 +51,10 @@ class Site:
         region = mesh.shape.region()
         shapely.prepare(region)
         return Site(mesh, region, thickness, 1.25 * mesh.field_size, mesh.field_size)
+
+    def coarser(self, factor: float) -> Site:
+        """The same slab with contacts this much farther apart."""
+        return replace(self, spacing=factor * self.spacing, most_on_edge=max(int(self.most_on_edge / factor), 4))
 
     def depth(self, points: FloatArray) -> FloatArray:
         """Distance of points (k, 2) from the nearest edge, 0 outside: (k,) [m]."""
@@ -340,7 +344,9 @@ def _edge(site: Site, place: EdgePlace, clamp: bool, concentrated: bool) -> Foot
     ring = closed and not len(inner) and not np.any(np.abs(turns - place.begin) < 1e-9)
     parts = []
     for s0, s1 in pairwise(knots):
-        stations = _at_nodes(s0 + _stations(s1 - s0, spacing, closed=ring), _node_distances(site.mesh, place.loop))
+        stations = _at_nodes(
+            s0 + _stations(s1 - s0, spacing, closed=ring), _node_distances(site.mesh, place.loop), site.most_on_edge
+        )
         at, weight, hat, area = _hats(stations)
         if ring:  # the last hat is the first one's other half
             last = len(stations) - 1
@@ -386,14 +392,14 @@ def _node_distances(mesh: Mesh, loop: int) -> FloatArray:
     return np.sort(np.concatenate([once + turn * starts[-1] for turn in (-1, 0, 1)]))
 
 
-def _at_nodes(stations: FloatArray, nodes: FloatArray) -> FloatArray:
+def _at_nodes(stations: FloatArray, nodes: FloatArray, most: int) -> FloatArray:
     """Hat tops at every mesh node between the ends; where those are too many, at the nodes nearest to even stations.
 
     A reaction then bends only where the elements do. (Off the nodes the edge moment of a clamped circle wavers by 1
     to 3 %; on them it is right to 2e-7.)
     """
     between = nodes[(nodes > stations[0] + 1e-9) & (nodes < stations[-1] - 1e-9)]
-    if len(between) > _MOST_ON_EDGE:
+    if len(between) > most:
         between = between[np.abs(between[:, None] - stations[1:-1]).argmin(axis=0)]
     return np.unique(np.concatenate([stations[:1], between, stations[-1:]]))
 
