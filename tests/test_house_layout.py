@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 PACKAGES = ("api", "fem", "meshing")
+NAMED = r"\b[A-Za-z_]+\.md\b|\b(?:tests|api|fem|meshing)/[\w/-]+\.(?:py|toml)\b"
 TOP = {
     "README.md",
     "DEVELOPERS.md",
@@ -81,7 +82,9 @@ def test_map_of_the_code_says_what_every_file_says_of_itself(name: str, project:
     source = path / "__init__.py" if path.is_dir() else path.with_suffix(".py")
     first = (ast.get_docstring(ast.parse(source.read_text())) or "").splitlines()[0].replace("|", "\\|")
     shown = f"{path.relative_to(project)}/" if path.is_dir() else f"{source.relative_to(project)}"
-    assert f"| `{shown}` | {first} |" in (project / "DEVELOPERS.md").read_text().splitlines()
+    row = f"| `{shown}` | {first} |"
+    told = row in (project / "DEVELOPERS.md").read_text().splitlines()
+    assert told, f"DEVELOPERS.md, map of the code, lacks this row:\n{row}"
 
 
 def test_map_of_the_code_names_no_file_that_is_gone(project: Path) -> None:
@@ -91,12 +94,12 @@ def test_map_of_the_code_names_no_file_that_is_gone(project: Path) -> None:
         assert (project / shown).exists(), shown
 
 
-def test_every_page_that_is_named_is_here(project: Path) -> None:
+def test_every_page_and_program_that_is_named_is_here(project: Path) -> None:
+    texts = [path for folder in (*PACKAGES, "tests", "cases") for path in (project / folder).rglob("*.*")]
     named = {
         (path.name, page)
-        for folder in (*PACKAGES, "tests", "cases")
-        for kind in ("*.py", "*.toml")
-        for path in (project / folder).rglob(kind)
-        for page in re.findall(r"\b[A-Za-z_]+\.md\b", path.read_text())
+        for path in (*texts, *project.glob("*.md"))
+        if path.suffix in (".py", ".toml", ".md")
+        for page in re.findall(NAMED, path.read_text())
     }
     assert {entry for entry in named if not (project / entry[1]).is_file()} == set()
