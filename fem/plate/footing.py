@@ -198,82 +198,93 @@ def _stations(length: float, spacing: float, closed: bool = False) -> FloatArray
     return np.concatenate([[0.0, third], even[1:-1], [length - third, length]])
 
 
-def _hats(stations: FloatArray) -> tuple[FloatArray, FloatArray, IntArray, FloatArray]:
-    """Gauss points along hats: place (k,), weight with unit sum per hat (k,), hat (k,); and each hat's area (s,)."""
+def _hats(
+    stations: FloatArray, breaks: FloatArray, closed: bool = False
+) -> tuple[FloatArray, FloatArray, IntArray, FloatArray]:
+    """Gauss points along hats: place (k,), weight with unit sum per hat (k,), hat (k,); and each hat's area (s,).
+
+    breaks are places, the stations' ends among them, that no interval of the rule runs across. On a closed row the last
+    station is the first one, come round again, and the two make one hat.
+    """
     t, weight = gauss_01(_GAUSS_ALONG)
-    step = np.diff(stations)
-    place = (stations[:-1, None] + step[:, None] * t).ravel()
-    area = np.zeros(len(stations))
-    area[:-1] += step / 2
-    area[1:] += step / 2
-    left = (step[:, None] * weight * (1 - t)).ravel()
-    right = (step[:, None] * weight * t).ravel()
-    interval = np.repeat(np.arange(len(step)), len(t))
-    places = np.concatenate([place, place])
-    hats = np.concatenate([interval, interval + 1])
-    return places, np.concatenate([left, right]) / area[hats], hats, area
+    cuts = np.unique(np.concatenate([stations, breaks]))
+    step = np.diff(cuts)
+    place = (cuts[:-1, None] + step[:, None] * t).ravel()
+    whole = (step[:, None] * weight).ravel()
+    left = np.clip(np.searchsorted(stations, place) - 1, 0, len(stations) - 2)
+    share = (place - stations[left]) / np.diff(stations)[left]
+    hats = np.concatenate([left, left + 1]).astype(np.int64)
+    weights = np.concatenate([whole * (1 - share), whole * share])
+    if closed:
+        hats = np.where(hats == len(stations) - 1, 0, hats)
+    area = np.bincount(hats, weights).astype(np.float64)
+    return np.concatenate([place, place]), weights / area[hats], hats, area
 
 
 def _line(site: Site, place: LinePlace, clamp: bool, concentrated: bool) -> Footing:
-    points = np.asarray(place.points, dtype=np.float64)
-    pieces = _inside(site, points)
-    total = sum(float(np.hypot(*(b - a))) for a, b in pieces)
+    chains = _chains(site, np.asarray(place.points, dtype=np.float64))
+    total = sum(float(np.hypot(*np.diff(chain, axis=0).T).sum()) for chain in chains)
     spacing = max(site.spacing, total / _MOST_CONTACTS)
-    closed = bool(np.hypot(*(points[0] - points[-1])) < 1e-9)
-    ends = _chain_ends(pieces, closed)
-    parts = []
-    for a, b in pieces:
-        parts.append(_straight(site, a, b, spacing, total, ends))
-        if clamp:
-            parts.append(_straight_slopes(a, b, spacing))
+    parts, ends = [], []
+    for chain in chains:
+        closed = bool(len(chain) > 3 and np.hypot(*(chain[0] - chain[-1])) < 1e-6)
+        parts += _chain(site, chain, closed, spacing, total, clamp)
+        ends += [] if closed else [chain[0], chain[-1]]
     if concentrated:
         parts += [_spike(end) for end in ends]
-    return replace(join(parts), singular=np.asarray(ends).reshape(-1, 2)) if parts else join(parts)
+    joined = join(parts)
+    return replace(joined, singular=np.asarray(ends).reshape(-1, 2))
 
 
-def _inside(site: Site, points: FloatArray) -> list[tuple[FloatArray, FloatArray]]:
-    """Straight pieces of a chain that lie on the slab; what bridges an opening bears nothing there."""
-    pieces = []
+def _chains(site: Site, points: FloatArray) -> list[FloatArray]:
+    """Stretches of a line that lie on the slab, each a chain of points; what bridges an opening bears nothing there."""
     grown = site.region.buffer(1e-4)
+    chains: list[list[FloatArray]] = []
     for a, b in pairwise(points):
         cut = shapely.intersection(shapely.LineString([a, b]), grown)
         for part in shapely.get_parts(cut):
             ends = shapely.get_coordinates(part)
-            if len(ends) >= 2 and float(np.hypot(*(ends[-1] - ends[0]))) > 1e-6:
-                pieces.append((ends[0], ends[-1]))
-    return pieces
+            if len(ends) < 2 or float(np.hypot(*(ends[-1] - ends[0]))) < 1e-6:
+                continue
+            # The order in which pieces come back is not promised: start from the end nearer to a.
+            first, last = sorted((ends[0], ends[-1]), key=lambda end: float(np.hypot(*(end - a))))
+            if chains and np.hypot(*(chains[-1][-1] - first)) < 1e-6:
+                chains[-1].append(last)
+            else:
+                chains.append([first, last])
+    if len(chains) > 1 and np.hypot(*(chains[-1][-1] - chains[0][0])) < 1e-6:
+        chains[0] = chains.pop() + chains[0][1:]
+    return [np.asarray(chain) for chain in chains]
 
 
-def _chain_ends(pieces: Sequence[tuple[FloatArray, FloatArray]], closed: bool) -> list[FloatArray]:
-    """Ends of pieces that no other piece goes on from."""
-    ends = [end for piece in pieces for end in piece]
-    if not ends:
-        return []
-    array = np.asarray(ends)
-    gap = np.hypot(*(array[:, None] - array[None]).transpose(2, 0, 1))
-    alone = (gap < 1e-6).sum(axis=1) == 1
-    return [end for end, single in zip(ends, alone, strict=True) if single]
+def _chain(site: Site, chain: FloatArray, closed: bool, spacing: float, total: float, clamp: bool) -> list[Footing]:
+    """One row of hats along a chain of straight pieces; hats run round its corners, so that no two share a spot."""
+    step = np.diff(chain, axis=0)
+    length = np.hypot(*step.T)
+    knots = np.concatenate([[0.0], np.cumsum(length)])
+    unit = step / length[:, None]
+    stations = _stations(knots[-1], min(spacing, knots[-1] / 6) if closed else spacing, closed)
+    place, weight, hat, area = _hats(stations, knots, closed)
+    tops = stations[: len(area)]
+    numbers = np.append(np.arange(len(area)), 0) if closed else np.arange(len(area))
+    sharp = _sharp_knots(unit, closed)
 
+    piece = np.clip(np.searchsorted(knots, place) - 1, 0, len(length) - 1)
+    half = np.zeros(len(place))
+    lines = []
+    for k in range(len(length)):
+        samples, width = _widths(site, chain[k], unit[k], length[k], sharp[k : k + 2])
+        on = piece == k
+        half[on] = np.interp(place[on] - knots[k], samples, width)
+        lines.append(LineSpread(chain[k], unit[k], stations - knots[k], numbers, area[numbers], samples, width))
 
-def _straight(
-    site: Site, a: FloatArray, b: FloatArray, spacing: float, total: float, ends: Sequence[FloatArray]
-) -> Footing:
-    length = float(np.hypot(*(b - a)))
-    along = (b - a) / length
-    stations = _stations(length, spacing)
-    place, weight, hat, area = _hats(stations)
-    on_line = a + np.multiply.outer(place, along)
-    samples = np.linspace(0.0, length, max(int(np.ceil(length / (0.25 * site.spread))), 4) + 1)
-    width = np.minimum(site.depth(a + np.multiply.outer(samples, along)), site.spread)
-    for end, distance in ((a, samples), (b, length - samples)):
-        if any(np.hypot(*(end - other)) < 1e-6 for other in ends):
-            width = np.minimum(width, distance)
-    half = np.interp(place, samples, width)
-    half = np.where(half < _LEAST_SPREAD * site.spread, 0.0, half)
     x, across = across_line(_ACROSS)
-    normal = np.array([-along[1], along[0]])
-    points = on_line[:, None] + (half[:, None] * x)[..., None] * normal
-    return Footing(
+    on_line = chain[piece] + (place - knots[piece])[:, None] * unit[piece]
+    normal = np.stack([-unit[piece, 1], unit[piece, 0]], axis=1)
+    points = on_line[:, None] + (half[:, None] * x)[..., None] * normal[:, None]
+    of_top = np.clip(np.searchsorted(knots, tops, side="right") - 1, 0, len(length) - 1)
+    spots = chain[of_top] + (tops - knots[of_top])[:, None] * unit[of_top]
+    row = Footing(
         points.reshape(-1, 2),
         (weight[:, None] * across).ravel(),
         np.repeat(hat, _ACROSS),
@@ -281,21 +292,32 @@ def _straight(
         area / total,
         area,
         np.zeros(len(area), dtype=bool),
-        a + np.multiply.outer(stations, along),
+        spots,
         np.zeros((0, 2)),
-        lines=(LineSpread(a, along, stations, np.arange(len(area)), area, samples, width),),
-        rows=((np.arange(len(area)), stations),),
+        lines=tuple(lines),
+        rows=((np.arange(len(area)), tops),),
     )
+    return [row, _slopes(on_line, weight, hat, normal, area, spots)] if clamp else [row]
 
 
-def _straight_slopes(a: FloatArray, b: FloatArray, spacing: float) -> Footing:
-    length = float(np.hypot(*(b - a)))
-    along = (b - a) / length
-    stations = _stations(length, spacing)
-    place, weight, hat, area = _hats(stations)
-    normal = np.broadcast_to([-along[1], along[0]], (len(place), 2))
-    spots = a + np.multiply.outer(stations, along)
-    return _slopes(a + np.multiply.outer(place, along), weight, hat, normal, area, spots)
+def _sharp_knots(unit: FloatArray, closed: bool) -> npt.NDArray[np.bool_]:
+    """Which corners of a chain, its ends included, end the spread: all that turn by more than 20 degrees."""
+    turn = np.arccos(np.clip(np.einsum("ki,ki->k", unit[:-1], unit[1:]), -1, 1)) > np.radians(20)
+    end = bool(np.arccos(np.clip(unit[-1] @ unit[0], -1, 1)) > np.radians(20)) if closed else True
+    return np.concatenate([[end], turn, [end]])
+
+
+def _widths(
+    site: Site, start: FloatArray, unit: FloatArray, length: float, sharp: npt.NDArray[np.bool_]
+) -> tuple[FloatArray, FloatArray]:
+    """Half-width of the spread along a straight piece: no wider than to the nearest edge, none at a sharp end."""
+    samples = np.linspace(0.0, length, max(int(np.ceil(length / (0.25 * site.spread))), 4) + 1)
+    width = np.minimum(site.depth(start + samples[:, None] * unit), site.spread)
+    if sharp[0]:
+        width = np.minimum(width, samples)
+    if sharp[1]:
+        width = np.minimum(width, length - samples)
+    return samples, np.where(width < _LEAST_SPREAD * site.spread, 0.0, width)
 
 
 def _slopes(
@@ -347,13 +369,8 @@ def _edge(site: Site, place: EdgePlace, clamp: bool, concentrated: bool) -> Foot
         stations = _at_nodes(
             s0 + _stations(s1 - s0, spacing, closed=ring), _node_distances(site.mesh, place.loop), site.most_on_edge
         )
-        at, weight, hat, area = _hats(stations)
-        if ring:  # the last hat is the first one's other half
-            last = len(stations) - 1
-            merged = area[0] + area[last]
-            weight = np.where((hat == 0) | (hat == last), weight * area[hat] / merged, weight)
-            hat, stations = np.where(hat == last, 0, hat), stations[:-1]
-            area = np.append(merged, area[1:-1])
+        at, weight, hat, area = _hats(stations, stations, closed=ring)
+        stations = stations[: len(area)]
         points, normal = _on_loop(loop, at, outline=place.loop == 0)
         spots = _on_loop(loop, stations, outline=True)[0]
         s = len(stations)
