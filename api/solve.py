@@ -9,14 +9,17 @@ import numpy as np
 
 from api.answer import StagePaths, answer_from
 from api.case import Case
+from api.errors import CaseError, Problem
 from api.progress import Progress, silent
 from api.translate import Piece, piece_from
 from fem.paths import tension_paths
 from fem.plate.analysis import Analysis, analyse
 from fem.plate.model import Face
 from fem.plate.principal import face_stress
+from meshing.mesh import Mesh
+from meshing.triangulate import MeshingError, triangulate
 
-__all__ = ["FACES", "Solved", "path_spacing", "solve_case", "trace_paths"]
+__all__ = ["FACES", "Solved", "mesh_of", "path_spacing", "solve_case", "trace_paths"]
 
 
 FLOOR = 0.15
@@ -47,13 +50,24 @@ def solve_case(case: Case, progress: Progress = silent) -> Solved:
 
     step("reading the shape")
     piece = piece_from(case)
-    analysis = analyse(piece.shape, piece.plate, piece.stages, piece.probes, step=step)
+    step("dividing the slab into triangles")
+    mesh = mesh_of(piece)
+    analysis = analyse(mesh, piece.plate, piece.stages, piece.probes, step=step)
     step("tracing the tension paths")
     paths = trace_paths(piece, analysis)
     step("writing the answer")
     answer = answer_from(case, piece, analysis, paths)
     progress(steps, steps, "solved")
     return Solved(case, piece, analysis, paths, answer)
+
+
+def mesh_of(piece: Piece) -> Mesh:
+    """Triangles of the piece; CaseError if its shape cannot be divided into them."""
+    try:
+        return triangulate(piece.shape, piece.plate.thickness)
+    except MeshingError as error:
+        fix = "leave out detail that is small against the thickness, or say what the slab really is in fewer corners"
+        raise CaseError((Problem("slab", str(error), fix),)) from error
 
 
 def trace_paths(piece: Piece, analysis: Analysis) -> tuple[StagePaths, ...]:

@@ -22,9 +22,8 @@ from fem.plate.reading import FACES, Places, Readings, peak_of, probe_result, re
 from fem.plate.sampling import Sampling, sampling
 from fem.plate.spreads import given_back
 from meshing.mesh import Mesh
-from meshing.shape import Arc, Shape
-from meshing.sizing import Fineness, narrow_places
-from meshing.triangulate import triangulate
+from meshing.shape import Arc
+from meshing.sizing import narrow_places
 
 __all__ = ["Analysis", "Grid", "analyse"]
 
@@ -61,19 +60,13 @@ class Analysis:
 
 
 def analyse(
-    shape: Shape,
+    mesh: Mesh,
     plate: PlateCase,
     stages: Sequence[Stage],
     probes: Sequence[Probe] = (),
-    fineness: Fineness | None = None,
     step: Callable[[str], None] = lambda what: None,
 ) -> Analysis:
-    """Solve every stage of one slab on one mesh with one factorisation.
-
-    step is told what is being done, in plain words. MeshingError if the shape cannot be divided into triangles.
-    """
-    step("dividing the slab into triangles")
-    mesh = triangulate(shape, plate.thickness, fineness)
+    """Solve every stage of one slab on one mesh with one factorisation; step is told in plain words what is done."""
     free = FreePlate(mesh, plate.thickness, plate.poisson)
     site = Site.of(mesh, plate.thickness)
     step("bending the free slab under every support and load")
@@ -254,6 +247,7 @@ def _standing_result(
         side * fields.coarse_mean,
         side * fields.coarse_field,
         singular,
+        bearing.delicate,
     )
     peaks = {face: peak_of(places, by_face[face]) for face in FACES}
     grid = slice(0, sample.grid_size)
@@ -261,6 +255,8 @@ def _standing_result(
     notes = []
     if contact.rocks:
         notes.append("fewer than three separate supports bear: the forces are certain, how the piece lies is not")
+    if bearing.delicate:
+        notes.append("near tipping: it stands on a few spots, whose places the bars allow for")
     if feet.crowded[index]:
         notes.append("so many supports that their contacts were set farther apart than usual")
     if not contact.converged:

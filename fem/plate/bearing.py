@@ -26,7 +26,8 @@ class Bearing:
 
     u (6 n,) the slab's deflection [m, scaled freedoms]; force (s,) [N] upwards of the contacts, support by support;
     motion (3, s) their part in the rigid motions; coarse_u and coarse_force the same with every second contact. tips
-    instead of all these when nothing balances; falls when no single force holds it down either.
+    instead of all these when nothing balances; falls when no single force holds it down either; delicate when every
+    second contact would not balance it.
     """
 
     contact: Contact | None
@@ -37,6 +38,7 @@ class Bearing:
     coarse_force: FloatArray
     tips: Tipping | None = None
     falls: bool = False
+    delicate: bool = False
 
 
 def bear(
@@ -61,11 +63,12 @@ def bear(
     halves = block_diag(*(_halved(foot) for foot in supports))
     coarse = _coarsened(problem, halves)
     coarse_force, coarse_u = contact.force, u
-    if can_balance(coarse.motion, coarse.load, coarse.one_sided, length)[0]:
+    steady = can_balance(coarse.motion, coarse.load, coarse.one_sided, length)[0]
+    if steady:
         found = solve_contact(coarse)
         coarse_force = halves @ found.force
         coarse_u = _deflection(columns, index, stage, found, coarse_force, rigid)
-    return Bearing(contact, u, contact.force, problem.motion, coarse_u, coarse_force)
+    return Bearing(contact, u, contact.force, problem.motion, coarse_u, coarse_force, delicate=not steady)
 
 
 def _problem(

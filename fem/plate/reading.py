@@ -23,6 +23,7 @@ _OF_JUMP = 0.5
 _OF_CONTACTS = 1.0
 _OF_TENSION = 0.003
 _LOCAL_OF_JUMP = 1.0
+_OF_DELICATE = 0.05
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,10 +65,12 @@ def readings(
     coarse: FloatArray,
     coarse_field: FloatArray,
     singular: FloatArray,
+    delicate: bool = False,
 ) -> Readings:
     """Both faces from averaged moments mean (p, 3), the field (p, 3) and its jumps (p, 3).
 
     coarse and coarse_field (p, 3) are the same with coarser contacts.
+    delicate: the contacts could not be halved, so that their part of the bar is a share of the tension instead.
     singular (j, 2) [m]: where the supports and loads of the stage leave no bound on the field.
     """
     t = places.thickness
@@ -79,16 +82,17 @@ def readings(
     bounded = np.ones(len(places.points), dtype=bool)
     for spot in endless:
         bounded &= np.hypot(*(places.points - spot).T) > 0.5 * t
+    of_tension = _OF_TENSION + (_OF_DELICATE if delicate else 0.0)
     out: Readings = {}
     for face in FACES:
         tension, angle = principal_tension(face_stress(mean, t, face))
         local, _ = principal_tension(face_stress(field, t, face))
         out[face] = FaceReading(
             tension,
-            _OF_JUMP * spread + _OF_CONTACTS * coarse_change + _OF_TENSION * np.abs(tension),
+            _OF_JUMP * spread + _OF_CONTACTS * coarse_change + of_tension * np.abs(tension),
             angle,
             local,
-            _LOCAL_OF_JUMP * spread + _OF_CONTACTS * field_change + _OF_TENSION * np.abs(local),
+            _LOCAL_OF_JUMP * spread + _OF_CONTACTS * field_change + of_tension * np.abs(local),
             bounded,
             mean,
         )
