@@ -7,7 +7,7 @@ import pytest
 
 from fem.plate.bearing import _halved
 from fem.plate.bell import BellPlate
-from fem.plate.footing import Footing, Site, footing
+from fem.plate.footing import Footing, Place, Site, footing
 from fem.plate.footings import MOST_CONTACTS, footings, stage_groups
 from fem.plate.free_plate import FreePlate
 from fem.plate.model import AreaPlace, EdgePlace, LinePlace, PlateCase, PointPlace, Stage, Support
@@ -20,7 +20,7 @@ SHAPE = Shape(
     (rectangle((1.3, 0.3), (0.5, 0.3), 0.02),),
 )
 RING = tuple((0.35 + 0.2 * np.cos(a), 0.35 + 0.2 * np.sin(a)) for a in np.linspace(0, 2 * np.pi, 25))
-PLACES = {
+PLACES: dict[str, Place] = {
     "bare point": PointPlace((0.3, 0.5)),
     "hand": PointPlace((0.3, 0.5), 0.1),
     "hand near an edge": PointPlace((0.03, 0.9), 0.1),
