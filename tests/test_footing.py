@@ -16,7 +16,9 @@ from meshing.triangulate import triangulate
 
 THICKNESS = 0.04
 SHAPE = Shape(
-    polygon([[0, 0], [2.0, 0], [2.0, 0.6], [0.7, 0.6], [0.7, 1.4], [0, 1.4]], [0, 0, 0, 0.03, 0, 0]),
+    polygon(
+        np.array([[0, 0], [2.0, 0], [2.0, 0.6], [0.7, 0.6], [0.7, 1.4], [0, 1.4]]), np.array([0, 0, 0, 0.03, 0, 0])
+    ),
     (rectangle((1.3, 0.3), (0.5, 0.3), 0.02),),
 )
 RING = tuple((0.35 + 0.2 * np.cos(a), 0.35 + 0.2 * np.sin(a)) for a in np.linspace(0, 2 * np.pi, 25))

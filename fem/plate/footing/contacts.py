@@ -73,7 +73,7 @@ class Footing:
 def slopes(
     points: FloatArray, weight: FloatArray, hat: IntArray, normal: FloatArray, area: FloatArray, spots: FloatArray
 ) -> Footing:
-    """Contacts that hold the slope along normal (k, 2) at weighted points, in a row of hats with tops at spots (s, 2)."""
+    """Contacts that hold the slope along normal (k, 2) at weighted points; hats with tops at spots (s, 2)."""
     s = len(spots)
     # The distance along the row serves only to halve it, and the hats' areas tell that as well as anything.
     tops = np.cumsum(area)
