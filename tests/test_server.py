@@ -115,8 +115,9 @@ def problem(response: httpx.Response, status: int) -> dict[str, Any]:
 
 def until(client: httpx.Client, id: str, *states: str) -> dict[str, Any]:
     """The record once it is in one of these states."""
+    record: dict[str, Any] = {}
     for _ in range(400):
-        record: dict[str, Any] = client.get(f"/api/analyses/{id}").json()
+        record = client.get(f"/api/analyses/{id}").json()
         if record["state"] in states:
             return record
         time.sleep(0.05)
@@ -303,7 +304,7 @@ def test_the_queue_has_a_bound() -> None:
         response = client.post("/api/analyses", json=CASE)
         assert "2 analyses, the most at a time, are waiting" in problem(response, 429)["detail"]
         assert int(response.headers["retry-after"]) > 0
-        seen = []
+        seen: list[dict[str, Any]] = []
         while not seen or seen[-1]["what"] == "starting":
             seen.append(client.get(f"/api/analyses/{first}").json()["progress"])
         assert seen[-1] == {"step": 1, "of": 3, "what": "begun"}
