@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from fem.plate.bearing import _halved
+from fem.plate.bearing import halved
 from fem.plate.bell import BellPlate
 from fem.plate.footing import Footing, Place, Site, footing
 from fem.plate.footings import MOST_CONTACTS, footings, stage_groups
@@ -70,7 +70,7 @@ def test_shares_make_the_whole(foot: Footing) -> None:
 
 
 def test_half_as_many_contacts_press_as_hard(foot: Footing) -> None:
-    halves = _halved(foot)
+    halves = halved(foot)
     assert halves.sum(axis=0) == pytest.approx(np.ones(halves.shape[1]), rel=1e-12)
     assert (halves >= 0).all()
 

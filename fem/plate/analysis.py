@@ -22,7 +22,7 @@ from fem.plate.reading import FACES, Places, Readings, peak_of, probe_result, re
 from fem.plate.sampling import Sampling, sampling
 from fem.plate.spreads import given_back
 from meshing.mesh import Mesh
-from meshing.shape import Arc
+from meshing.shape import Arc, Loop
 from meshing.sizing import narrow_places
 
 __all__ = ["Analysis", "Grid", "analyse"]
@@ -100,7 +100,7 @@ def _bearings(
     rigid = free.rigid_motions()
     x0, y0, x1, y1 = site.region.bounds
     length = float(np.hypot(x1 - x0, y1 - y0))
-    rim = site.mesh.shape.outline.polyline(length / 100)
+    rim = _rim(site.mesh.shape.outline)
     out = []
     for group in stage_groups(feet):
         columns = solve_columns(free, feet, group)
@@ -108,6 +108,16 @@ def _bearings(
             step(f"finding what bears: {stages[k].name}")
             out.append(bear(feet.supports[k], columns, k, stages[k], rigid, length, rim))
     return out
+
+
+def _rim(outline: Loop) -> FloatArray:
+    """Some forty places along the outline, corners among them, where somebody could press the slab down: (k, 2) [m]."""
+    step = outline.length / 40
+    pieces = []
+    for curve in outline.curves:
+        count = 2 * max(round(curve.length / step / 2), 1)
+        pieces.append(curve.point(np.arange(count) / count))
+    return np.concatenate(pieces)
 
 
 def _spots(feet: Footings) -> FloatArray:
@@ -270,7 +280,7 @@ def _standing_result(
         side * fields.field[grid],
         peaks,
         float(np.abs(fields.w[farthest])),
-        float(np.abs(fields.w - fields.coarse_w)[grid].max()) + 0.002 * float(np.abs(fields.w[farthest])),
+        float(np.abs(fields.w - fields.coarse_w)[grid].max()) + 0.01 * float(np.abs(fields.w[farthest])),
         contact.residual,
         _support_results(feet.supports[index], stage, bearing),
         tuple(

@@ -15,7 +15,7 @@ from fem.plate.footings import Columns, compliance
 from fem.plate.model import Stage, Tipping
 from fem.plate.tipping import tipping
 
-__all__ = ["Bearing", "bear"]
+__all__ = ["Bearing", "bear", "halved"]
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -60,7 +60,7 @@ def bear(
     contact = solve_contact(problem)
     u = _deflection(columns, index, stage, contact, contact.force, rigid)
 
-    halves = block_diag(*(_halved(foot) for foot in supports))
+    halves = block_diag(*(halved(foot) for foot in supports))
     coarse = _coarsened(problem, halves)
     coarse_force, coarse_u = contact.force, u
     steady = can_balance(coarse.motion, coarse.load, coarse.one_sided, length)[0]
@@ -105,7 +105,8 @@ def _deflection(
     return np.asarray(elastic / stage.modulus + rigid @ contact.motion)
 
 
-def _halved(foot: Footing) -> FloatArray:
+def halved(foot: Footing) -> FloatArray:
+    """Forces of all contacts (s,) from those of every second hat, twice as wide: (s, c)."""
     out = np.eye(foot.size)
     drop = np.zeros(foot.size, dtype=bool)
     for numbers, tops in foot.rows:

@@ -12,7 +12,7 @@ from fem.plate.footing import Footing, Site, footing, join
 from fem.plate.free_plate import FreePlate
 from fem.plate.model import AreaPlace, Load, PlateCase, Stage, Support
 
-__all__ = ["Columns", "Footings", "compliance", "footings", "solve_columns", "stage_groups"]
+__all__ = ["MOST_CONTACTS", "Columns", "Footings", "compliance", "footings", "solve_columns", "stage_groups"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]

@@ -27,26 +27,25 @@ def tipping(
     where somebody could press the slab down. The axis is the zero line of the falling motion. The hold-down is the
     least single force, by a linear programme for each place: held with it the slab stands.
     """
-    best: tuple[float, Point] | None = None
     bounds = [(0, None) if one else (None, None) for one in one_sided]
     size = float(np.abs(load).max()) or 1.0
-    for x, y in places:
-        press = np.array([1.0, x, y])
+    forces = np.full(len(places), np.inf)
+    for k, (x, y) in enumerate(places):
         result = linprog(
             np.append(np.zeros(motion.shape[1]), 1.0),
-            A_eq=np.column_stack([motion, -press]),
+            A_eq=np.column_stack([motion, [-1.0, -x, -y]]),
             b_eq=load / size,
             bounds=[*bounds, (0, None)],
             method="highs",
         )
-        if result.status != 0 or result.fun is None:
-            continue
-        force = float(result.fun) * size
-        if best is None or force < best[0] * (1 - 1e-9):
-            best = force, (float(x), float(y))
-    if best is None:
+        if result.status == 0 and result.fun is not None:
+            forces[k] = float(result.fun) * size
+    if not np.isfinite(forces.min()):
         return None
-    return Tipping(_zero_line(imbalance, places), *best)
+    # A whole edge may serve alike: press in its middle.
+    alike = places[forces <= forces.min() * (1 + 1e-6)]
+    middle = int(np.argmin(np.hypot(*(alike - alike.mean(axis=0)).T)))
+    return Tipping(_zero_line(imbalance, places), float(forces.min()), _pair(alike[middle]))
 
 
 def _zero_line(motion: FloatArray, places: FloatArray) -> tuple[Point, Point]:
