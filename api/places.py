@@ -150,6 +150,10 @@ class Places:
         line = self._geometry(thing)
         if not isinstance(line, shapely.LineString) or line.length < 6 * self._thickness:
             return ""
+        if math.dist(line.coords[0], line.coords[-1]) < 1e-3:  # it comes back to where it began: it has no ends
+            x0, y0, x1, y1 = line.bounds
+            side = side_words(at, (x0, y0, x1, y1), 1 / 3)
+            return f", its {side}" if side else ""
         along = line.project(shapely.Point(at))
         if CORNER_REACH * self._thickness < along < line.length - CORNER_REACH * self._thickness:
             return ""

@@ -112,7 +112,7 @@ def summary(answer: Answer, units: Units, width: int = 120) -> str:
         _heading(answer, units),
         _table(stages, units, width),
         _verdicts(stages, units, width),
-        _listed("Note:", [*_notes(stages, units), *(_of(entry) for entry in answer["warnings"])], width),
+        _listed("Note:", [*_notes(stages, units), *(_warning(entry, answer) for entry in answer["warnings"])], width),
         _listed("Assumed:", _assumed(answer), width),
         textwrap.fill(f"Not checked: {NOT_CHECKED}.", width, subsequent_indent="  "),
         CAUTION,
@@ -212,7 +212,7 @@ def _assumed(answer: Answer) -> list[str]:
     for entries in kinds.values():
         texts = list(dict.fromkeys(entry["what"] for entry in entries))
         more = len(texts) - 1
-        lines.append(f"{texts[0]}" + (f"; {more} more of this kind in result.json" if more else ""))
+        lines.append(_with_names(texts[0], answer) + (f"; {more} more of this kind in result.json" if more else ""))
     return lines
 
 
@@ -223,8 +223,17 @@ def _listed(title: str, lines: Sequence[str], width: int) -> str:
     return f"{title}\n" + textwrap.indent("\n".join(wrapped), "  ")
 
 
-def _of(entry: Mapping[str, str]) -> str:
-    return f"{entry['where']}: {entry['what']}" if entry["where"] else entry["what"]
+def _warning(entry: Mapping[str, str], answer: Answer) -> str:
+    """A warning with its place as a person would say it: the stage by its name, any other place by its path."""
+    stage = re.match(r"stage\[(\d+)\]", entry["where"])
+    where = _called(answer["stages"][int(stage[1])]) if stage else entry["where"]
+    what = _with_names(entry["what"], answer)
+    return f"{where}: {what}." if where else f"{what}."
+
+
+def _with_names(text: str, answer: Answer) -> str:
+    """The text with stages by their names in place of paths into the case."""
+    return re.sub(r"stage\[(\d+)\]", lambda path: f"'{answer['stages'][int(path[1])]['name']}'", text)
 
 
 def _at_age(second: float) -> str:

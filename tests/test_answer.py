@@ -220,6 +220,7 @@ def test_a_support_that_must_pull_is_warned_of(build: Build) -> None:
     )
     warnings = build(result(supports=supports))["warnings"]
     assert warnings[-1]["where"] == "stage[0].support[1]"
+    assert "  Carry: 'rail' must hold the slab down with 74 lbf" in summary(build(result(supports=supports)), "us")
     assert warnings[-1]["what"] == "'rail' must hold the slab down with 74 lbf: fasten it for that"
 
 

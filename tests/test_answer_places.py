@@ -97,6 +97,14 @@ def test_supports_and_loads_are_named_with_the_end_of_a_line() -> None:
     assert found.of(at(10, 25.3), everywhere) == "at the back edge"
 
 
+def test_a_ring_has_sides_and_no_ends() -> None:
+    turns = [2 * math.pi * k / 24 for k in range(25)]
+    ring = Support("ring", LinePlace(tuple((0.3 * math.cos(a), 0.3 * math.sin(a)) for a in turns)), "rest")
+    places = Places(Shape(ellipse((0, 0), (1.2, 1.2))), 0.04, [])
+    assert places.of((0.3, 0.0), stage(ring)) == "over support 'ring', its right"
+    assert places.of((0.0, -0.3), stage(ring)) == "over support 'ring', its front"
+
+
 def test_axes_go_by_the_supports_on_them() -> None:
     left = Support("left leg", PointPlace(at(10, 10)), "rest")
     right = Support("right leg", PointPlace(at(80, 10)), "rest")
