@@ -78,10 +78,9 @@ def _solve(slab: Slab, fineness: Fineness, probes: list[Probe]) -> StageResult:
 
 def table(rows: list[Row]) -> str:
     """The figures of all rows by kind, as text."""
-    out = [
-        f"{'kind':18s}{'n':>5s}{'held':>7s}{'median error':>14s}{'worst error':>13s}{'median
-        bar':>12s}{'bar/error':>11s}"
-    ]
+    head = ("n", "held", "median error", "worst error", "median bar", "bar/error")
+    widths = (5, 7, 14, 13, 12, 11)
+    out = [f"{'kind':18s}" + "".join(f"{name:>{width}s}" for name, width in zip(head, widths, strict=True))]
     for kind in sorted({row.kind for row in rows}):
         some = [row for row in rows if row.kind == kind]
         error = np.array([row.error / abs(row.truth) for row in some])

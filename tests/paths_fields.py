@@ -7,7 +7,7 @@ import numpy.typing as npt
 import shapely
 from scipy.spatial import Delaunay
 
-__all__ = ["Grid", "corner_supported", "from_deviator", "grid_over", "l_with_hole", "ring_region", "turned"]
+__all__ = ["Grid", "corner_supported", "from_deviator", "grid_over", "l_with_hole", "polygon", "ring_region", "turned"]
 
 FloatArray = npt.NDArray[np.float64]
 ComplexArray = npt.NDArray[np.complex128]
@@ -44,14 +44,20 @@ def grid_over(region: shapely.Polygon, finest: float, coarsest: float, growth: f
 def l_with_hole() -> shapely.Polygon:
     """An L of 2.4 by 1.8 m, legs 0.65 m wide, inner corner rounded to 25 mm, with a sink opening in the long leg."""
     l_shape = shapely.Polygon([(0, 0), (2.4, 0), (2.4, 0.65), (0.65, 0.65), (0.65, 1.8), (0, 1.8)])
-    l_shape = l_shape.buffer(0.025).buffer(-0.025)
-    return l_shape.difference(shapely.box(1.12, 0.15, 1.78, 0.48).buffer(0.019))
+    sink = shapely.box(1.12, 0.15, 1.78, 0.48).buffer(0.019)
+    return polygon(l_shape.buffer(0.025).buffer(-0.025).difference(sink))
+
+
+def polygon(shape: object) -> shapely.Polygon:
+    """The shape, which must be one polygon."""
+    assert isinstance(shape, shapely.Polygon)
+    return shape
 
 
 def ring_region(inner: float, outer: float) -> shapely.Polygon:
     """The ring between two circles about the origin [m]."""
     origin = shapely.Point(0, 0)
-    return origin.buffer(outer, quad_segs=64).difference(origin.buffer(inner, quad_segs=32))
+    return polygon(origin.buffer(outer, quad_segs=64).difference(origin.buffer(inner, quad_segs=32)))
 
 
 def from_deviator(d: ComplexArray, mean: FloatArray | float) -> FloatArray:
@@ -68,7 +74,7 @@ def turned(points: FloatArray, stress: FloatArray, degrees: float) -> tuple[Floa
 
 
 def corner_supported(points: FloatArray, supports: list[tuple[float, float]], weights: list[float]) -> FloatArray:
-    """A smooth stress field (p, 3) [Pa] with the look of a slab on a few soft spots: a sum of plane bells' second derivatives.
+    """A smooth stress field (p, 3) [Pa] like that of a slab on a few soft spots: second derivatives of bells.
 
     No equilibrium is claimed: it is something to draw lines in, with pulled and pressed ground and isotropic points.
     """

@@ -12,7 +12,8 @@ import numpy as np
 import numpy.typing as npt
 from scipy import ndimage
 
-from fem.paths.raster import Raster
+from fem.paths.raster import Raster, grown
+from fem.paths.rastering import REACH
 
 __all__ = ["CELLS", "CLOSEST", "FREE", "Cover"]
 
@@ -41,8 +42,9 @@ class Cover:
         pulled = (strength > floor) & (size > raster.faint) & raster.inside[:, None]
         self.asks = np.ascontiguousarray(pulled.T)
         shape = (raster.fields, raster.rows, raster.columns)
-        # Lines must step over the edge, or over the floor, to be cut there exactly: what is shut begins two nodes beyond.
-        reached = ndimage.maximum_filter(self.asks.reshape(shape), size=(1, 5, 5)).reshape(self.asks.shape)
+        # Lines must step over the edge, or over the floor, to be cut there exactly: what is shut begins two nodes
+        # beyond.
+        reached = grown(self.asks.reshape(shape), REACH).reshape(self.asks.shape)
         self.owner = np.where(reached, FREE, SHUT).astype(np.int32)
         self.raster = raster
         self._close = _disc(CLOSEST * CELLS, raster.columns)
@@ -52,10 +54,10 @@ class Cover:
         """Numbers in the flat tables of the nodes nearest to places (k,) [cells] of fields (k,)."""
         return field * len(self.raster.inside) + self.raster.node(places)
 
-    def lay(self, nodes: IntArray, number: int) -> None:
-        """Take the ground close to a line's places: nodes (k,) in the flat tables, the first place having this number."""
+    def lay(self, nodes: IntArray, numbers: IntArray) -> None:
+        """Take the ground close to a line's places, at nodes (k,) of the flat tables, for the places' numbers (k,)."""
         owner = self.owner.ravel()
-        owner[nodes[:, None] + self._close] = np.arange(number, number + len(nodes), dtype=np.int32)[:, None]
+        owner[nodes[:, None] + self._close] = numbers[:, None]
 
     def settle(self, nodes: IntArray) -> None:
         """Ground within OPEN of these nodes (k,) of the flat tables asks for no line any more."""
@@ -64,7 +66,8 @@ class Cover:
     def places_asking(self, fewest: int, each: int) -> tuple[ComplexArray, IntArray, IntArray]:
         """Spots in the asking ground: places (k,), fields (k,) and the connected pieces (k,) they lie in, in order.
 
-        Of every piece of at least so many squares of four nodes: the most strongly pulled node, and up to `each` more all over it.
+        Of every piece of at least so many squares of four nodes: the most strongly pulled node, and up to `each` more
+        all over it.
         """
         raster = self.raster
         asks = self.asks.reshape(raster.fields, raster.rows, raster.columns)
@@ -91,9 +94,10 @@ class Cover:
         return np.asarray(column + 1j * row), np.asarray(field), np.repeat(np.arange(len(large)), each + 1)
 
     def _strongest_of(self, four: IntArray) -> IntArray:
-        """The most strongly pulled node that asks for a line in each square of four nodes (k,), numbered as squares are."""
+        """The most strongly pulled of the nodes that ask for a line in each square of four (k,), squares numbered."""
         columns = self.raster.columns
-        # Rows of squares run on from one field to the next, as the rows of nodes do, for every field has an even number.
+        # Rows of squares run on from one field to the next, as the rows of nodes do, for every field has an even
+        # number.
         row, column = np.divmod(four, columns // 2)
         node = (2 * row * columns + 2 * column)[:, None] + np.array([0, 1, columns, columns + 1])
         strength = np.where(self.asks.ravel()[node], self.strength.ravel()[node], -np.inf)

@@ -1,7 +1,7 @@
 """From half-lines to lines: cut where they leave the slab or where tension fades, joined at the start, closed if rings.
 
-The tracer stops a step too late, beyond the slab's edge or the floor of tension. Here each half-line is cut exactly: at its first
-crossing with the edge itself, piece by piece, and where its tension reaches the floor.
+The tracer stops a step too late, beyond the slab's edge or the floor of tension. Here each half-line is cut exactly:
+at its first crossing with the edge itself, piece by piece, and where its tension reaches the floor.
 """
 
 from __future__ import annotations
@@ -25,11 +25,11 @@ BoolArray = npt.NDArray[np.bool_]
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Lines:
-    """m lines one after the other in flat arrays of t places: line l has the places begin[l] to begin[l + 1].
+    """Lines, m of them, in flat arrays of t places: line l has the places begin[l] to begin[l + 1].
 
-    places (t,) [cells], arc (t,) distance along the line [cells], tangent (t,) unit; begin (m + 1,); field, start (m,): the
-    place from which it was traced; closed (m,): a ring, whose last place is its first; whole (m,): a ring, or both ends lie at the
-    slab's edge or at the floor of tension; turn (m,) whole turning [rad].
+    places (t,) [cells], arc (t,) distance along the line [cells], tangent (t,) unit; begin (m + 1,); field, start
+    (m,): the place from which it was traced; closed (m,): a ring, whose last place is its first; whole (m,): a ring,
+    or both ends lie at the slab's edge or at the floor of tension; turn (m,) whole turning [rad].
     """
 
     places: ComplexArray
@@ -77,10 +77,10 @@ class Edge:
     def of(cls, raster: Raster) -> Edge:
         """The edge of the slab under a raster."""
         ends = np.stack((raster.edges.real, raster.edges.imag), axis=-1)
-        return cls(raster.edges, shapely.STRtree(shapely.linestrings(ends)))
+        return cls(raster.edges, shapely.STRtree(list(np.ravel(np.asarray(shapely.linestrings(ends))))))
 
     def first_crossing(self, start: ComplexArray, step: ComplexArray) -> tuple[IntArray, FloatArray]:
-        """Which of the straight steps (k,) cross the edge, and at what part of the step, 0 to 1; a step may come twice."""
+        """Which of the straight steps (k,) cross the edge, and at what part of it, 0 to 1; a step may come twice."""
         boxes = shapely.box(
             np.minimum(start.real, (start + step).real),
             np.minimum(start.imag, (start + step).imag),
@@ -101,7 +101,7 @@ class Edge:
 
 
 def lines_from(raster: Raster, edge: Edge, lanes: Lanes, floor: FloatArray) -> Lines:
-    """The lines that pairs of lanes make, lane l and lane l + m, within the slab and where tension exceeds floor (f,) [Pa]."""
+    """Lines made of lanes l and l + m together, within the slab and where tension exceeds floor (f,)."""
     end, closed = _ends(raster, edge, lanes, floor)
     places, count = _cut(lanes, end)
     m = len(count) // 2
@@ -138,7 +138,7 @@ def _ends(raster: Raster, edge: Edge, lanes: Lanes, floor: FloatArray) -> tuple[
     faint = np.flatnonzero(excess <= 0)
     above, drop = excess[faint - 1], excess[faint - 1] - excess[faint]
     # Only a lane's first fall below the floor counts; the places after it have no crossing of their own.
-    fade = np.where(above > 0, step[faint] - 1 + above / np.maximum(drop, 1e-300), np.inf)
+    fade = np.where(above > 0, step[faint] - 1 + above / np.where(above > 0, drop, 1.0), np.inf)
     np.minimum.at(end, lane[faint], np.where(step[faint] == 0, 0.0, fade))
     return end, lanes.closed & (end >= ring_end)
 

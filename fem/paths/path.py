@@ -14,9 +14,9 @@ __all__ = ["Path"]
 class Path:
     """A line along the larger principal stress: points (k, 2) [m], at most a sixth of the spacing apart.
 
-    tension (k,) [Pa] is that stress at the points. distinct (k,) is False where the two principal stresses lie within a fifth of
-    the larger one: there the direction is arbitrary, and a picture draws the line fainter. A closed ring ends on its
-    first point. A line has no sense: either end may come first. The arrays are read-only.
+    tension (k,) [Pa] is that stress at the points. distinct (k,) is False where the two principal stresses lie within
+    a fifth of the larger one: there the direction is arbitrary, and a picture draws the line fainter. A closed ring
+    ends on its first point. A line has no sense: either end may come first. The arrays are read-only.
     """
 
     points: npt.NDArray[np.float64]

@@ -1,7 +1,7 @@
 """The tension paths of many faces and stages of one slab at once: what the picture of each is drawn with.
 
-The whole way: carry the fields to a raster (raster.py), lay lines on it (laying.py: tracing.py, lines.py, cover.py), and
-here make them smooth and give every point its tension.
+The whole way: carry the fields to a raster (raster.py), lay lines on it (laying.py: tracing.py, lines.py, cover.py),
+and here make them smooth and give every point its tension.
 """
 
 from __future__ import annotations
@@ -11,10 +11,12 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
+from fem.paths.choosing import Laid
 from fem.paths.cover import CELLS
-from fem.paths.laying import Laid, lay_lines
+from fem.paths.laying import lay_lines
 from fem.paths.path import Path
-from fem.paths.raster import Raster, raster_under
+from fem.paths.raster import Raster
+from fem.paths.rastering import raster_under
 
 __all__ = ["tension_paths"]
 
@@ -23,6 +25,8 @@ ComplexArray = npt.NDArray[np.complex128]
 IntArray = npt.NDArray[np.intp]
 BoolArray = npt.NDArray[np.bool_]
 
+FAINT = 1e-6  # of the floor: principal stresses that differ by less are equal, and have no direction
+ROUNDING = 1e-14  # the same, of the largest stress
 ALIKE = 0.2  # principal stresses closer than this share of the larger have no direction to speak of
 
 
@@ -35,11 +39,12 @@ def tension_paths(
 ) -> list[tuple[Path, ...]]:
     """Evenly spaced lines along the larger principal stress, for each stress field a tuple of them, strongest first.
 
-    grid_points (p, 2) [m], grid_triangles (q, 3); stresses: arrays (p, 3) = (sx, sy, sxy) [Pa], linear on each triangle, one for
-    each face of each stage, or an empty array where there is no answer (no paths then). floors [Pa], one for each:
-    lines run only where the principal tension exceeds it, and never where nothing is pulled. spacing [m] is the distance
-    between lines aimed at; it ranges from about half to one and a half of that. Lines of one field do not cross; they end at the
-    slab's edge, at the floor, at isotropic points, close to another line, or on themselves as rings.
+    grid_points (p, 2) [m], grid_triangles (q, 3); stresses: arrays (p, 3) = (sx, sy, sxy) [Pa], linear on each
+    triangle, one for each face of each stage, or an empty array where there is no answer (no paths then). floors
+    [Pa], one for each: lines run only where the principal tension exceeds it, and never where nothing is pulled.
+    spacing [m] is the distance between lines aimed at; it ranges from about half to one and a half of that. Lines of
+    one field do not cross; they end at the slab's edge, at the floor, at isotropic points, close to another line, or
+    on themselves as rings.
 
     ValueError unless the spacing is positive, the numbers finite, the shapes as above, and the slab fewer than some
     hundred spacings wide.
@@ -52,9 +57,13 @@ def tension_paths(
     pulled = [k for k, stress in enumerate(fields) if stress.size and _peak(stress) > max(floors[k], 0.0)]
     if not pulled or len(triangles) == 0:
         return paths
-    raster = raster_under(points, triangles, np.stack([fields[k] for k in pulled]), spacing / CELLS)
-    floor = np.array([max(floors[k], 0.0) for k in pulled])
-    for k, lines in zip(pulled, _paths(raster, lay_lines(raster, floor)), strict=True):
+    # Each field in units of its own largest stress: nothing below knows how large a stress may be.
+    unit = np.array([np.abs(fields[k]).max() for k in pulled])
+    shares = np.stack([fields[k] / u for k, u in zip(pulled, unit, strict=True)])
+    floor = np.array([max(floors[k], 0.0) for k in pulled]) / unit
+    raster = raster_under(points, triangles, shares, np.maximum(FAINT * floor, ROUNDING), spacing / CELLS)
+    laid = lay_lines(raster, floor)
+    for k, lines in zip(pulled, _paths(raster, laid, unit), strict=True):
         paths[k] = tuple(lines)
     return paths
 
@@ -73,6 +82,10 @@ def _check(
         raise ValueError(f"grid points must be finite and (p, 2), not {points.shape}")
     if triangles.size and (triangles.ndim != 2 or triangles.shape[1] != 3):
         raise ValueError(f"grid triangles must be (q, 3), not {triangles.shape}")
+    if triangles.size and not (triangles.min() >= 0 and triangles.max() < len(points)):
+        raise ValueError(
+            f"grid triangles must name points 0 to {len(points) - 1}, not {triangles.min()} to {triangles.max()}"
+        )
     for k, stress in enumerate(fields):
         if stress.size and stress.shape != (len(points), 3):
             raise ValueError(f"stress field {k} must be {(len(points), 3)} like the grid points, not {stress.shape}")
@@ -86,8 +99,8 @@ def _peak(stress: FloatArray) -> float:
     return float(((stress[:, 0] + stress[:, 1]) / 2 + np.hypot(half, stress[:, 2])).max())
 
 
-def _paths(raster: Raster, laid: Laid) -> list[list[Path]]:
-    """The laid lines of each field as paths: a point more in the middle of every step, and the tension at each."""
+def _paths(raster: Raster, laid: Laid, unit: FloatArray) -> list[list[Path]]:
+    """The laid lines of each field as paths, a point added in each step's middle; unit (f,) [Pa] of the fields."""
     paths: list[list[Path]] = [[] for _ in range(raster.fields)]
     if not laid.places:
         return paths
@@ -98,7 +111,7 @@ def _paths(raster: Raster, laid: Laid) -> list[list[Path]]:
     d, mean = raster.sample_deviator(w, field), raster.sample_mean(w, field)
     size = np.abs(d)
     distinct = 2 * size > ALIKE * np.maximum(np.abs(mean + size), np.abs(mean - size))
-    points, tension = raster.to_slab(w), mean + size
+    points, tension = raster.to_slab(w), (mean + size) * unit[field]
     for line, (of, ring) in enumerate(zip(laid.fields, laid.rings, strict=True)):
         part = slice(begin[line], begin[line + 1])
         own = points[part].copy()
@@ -111,7 +124,7 @@ def _paths(raster: Raster, laid: Laid) -> list[list[Path]]:
 def _smooth(
     raster: Raster, w: ComplexArray, field: IntArray, begin: IntArray
 ) -> tuple[ComplexArray, IntArray, IntArray]:
-    """Places, fields and line beginnings with the middle of each step added, on the cubic with the field's own tangents."""
+    """Places, fields and line beginnings with each step's middle added, on the cubic with the field's own tangents."""
     step = np.diff(w)
     u = np.sqrt(raster.sample_deviator(w, field))
     u = u / np.maximum(np.abs(u), 1e-300)

@@ -1,9 +1,10 @@
 """Many lines at once, each followed through its field by small steps, all taking their next step together.
 
 The midpoint rule (Runge-Kutta of second order) with one look-up a step: the field is read half a step ahead along the
-tangent that the last step predicts. The predicted tangent also settles which of the two ends of a direction is ahead, for a
-stress has a line and no arrow. Steps shorten where the line turns. A line stops outside the slab, at a shut node, where it
-has closed into a ring, and where it would turn tighter than an eighth of the spacing: that is an isotropic point.
+tangent that the last step predicts. The predicted tangent also settles which of the two ends of a direction is ahead,
+for a stress has a line and no arrow. Steps shorten where the line turns. A line stops outside the slab, at a shut
+node, where it has closed into a ring, and where it would turn tighter than an eighth of the spacing: that is an
+isotropic point.
 """
 
 from __future__ import annotations
@@ -33,9 +34,10 @@ MOST_TURN = 8.5  # rad: beyond this a line is a spiral
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Lanes:
-    """m half-lines one after the other: half-line l has the places begin[l] to begin[l + 1] of the flat array places (t,) [cells].
+    """Half-lines, m of them: number l has the places begin[l] to begin[l + 1] of the flat array places (t,) [cells].
 
-    begin (m + 1,), field (m,); closed (m,): the last place lies at or just past the start, which a whole turn has brought back.
+    begin (m + 1,), field (m,); closed (m,): the last place lies at or just past the start, which a whole turn has
+    brought back.
     """
 
     places: ComplexArray
@@ -45,7 +47,7 @@ class Lanes:
 
 
 def trace(raster: Raster, shut: BoolArray, start: ComplexArray, field: IntArray, *, across: bool) -> Lanes:
-    """Follow both half-lines from each start (m,) [cells] in its field (m,): the 2 m Lanes, first one way, then the other.
+    """Both half-lines from each start (m,) [cells] in its field (m,): 2 m lanes, all one way first, then the other.
 
     shut (f, n): nodes where a line stops; its last place lies beyond. across: along the smaller principal stress.
     """
@@ -76,7 +78,8 @@ def _walk(
     begin, first = w, v
     for _ in range(4 * (raster.columns + raster.rows)):
         d = raster.sample_deviator(w + (0.5 * h) * v, f)
-        # The turn from v to the direction at the half step: half the angle from v squared to d, which is always the nearer way.
+        # The turn from v to the direction at the half step: half the angle from v squared to d, which is always the
+        # nearer way.
         size, back = np.abs(d), v.conjugate()
         c = _unit(size + sign * d * back * back)
         u = v * c
