@@ -75,10 +75,10 @@ def test_a_line_ends_where_another_is_close(spacings: float, parts: int) -> None
     assert len(laid.places) == parts
 
 
-@pytest.mark.parametrize(("spacings", "parts"), [(0.3, 2), (0.52, 1)])
-def test_a_line_passes_a_short_narrow_that_is_wide_enough(spacings: float, parts: int) -> None:
+@pytest.mark.parametrize(("spacings", "half", "parts"), [(0.3, 0, 2), (0.52, 0, 1), (0.52, 15, 2)])
+def test_a_line_passes_a_short_narrow_that_is_wide_enough(spacings: float, half: float, parts: int) -> None:
     x = straight(80).real
-    bowed = x + 1j * CELLS * (spacings + (x / 20) ** 2)
+    bowed = x + 1j * CELLS * (spacings + (np.maximum(np.abs(x) - half, 0) / 20) ** 2)
     laid = lay(one_line(straight(80)), one_line(bowed))
     assert len(laid.places) == 1 + parts
     assert min(np.abs(laid.places[0][:, None] - w).min() for w in laid.places[1:]) > 0.48 * CELLS
