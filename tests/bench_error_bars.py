@@ -2,8 +2,7 @@
 
 Run by hand: python -m tests.bench_error_bars [names ...]. Prints, for each kind of number, the share of truths that
 the bars hold and how wide the bars are against the errors, and the worst ones. The truth is our own fine solution,
-whose own error is judged by a middling one. Nothing here is a test; tests/test_error_bars.py holds a few of these
-figures.
+whose own error is judged by a middling one. Nothing here is a test.
 """
 
 from __future__ import annotations
