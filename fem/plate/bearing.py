@@ -91,11 +91,17 @@ def _problem(
         (F + F.T) / 2 + np.diag(soft),
         B.T @ columns.load_response[index] / stage.modulus,
         columns.motion[:, numbers],
-        rigid.T @ columns.load[index],
+        _resultant(rigid, columns.load[index]),
         gap,
         one_sided,
         length,
     )
+
+
+def _resultant(rigid: FloatArray, load: FloatArray) -> FloatArray:
+    """Force and moments (3,) of a load; what is only round-off of loads that cancel is nothing, and tips nothing."""
+    out = rigid.T @ load
+    return np.where(np.abs(out) <= 1e-13 * (np.abs(rigid).T @ np.abs(load)), 0.0, out)
 
 
 def _deflection(
