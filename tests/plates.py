@@ -101,6 +101,7 @@ class Plate:
     modulus: float | None = None
     up: Face = "show"
     fineness: Fineness | None = None
+    cracking: float = 1e12
 
     def solve(
         self,
@@ -117,8 +118,8 @@ class Plate:
             self.up,
             1.0,
             self.modulus or unit_modulus(self.thickness, self.poisson),
-            1e12,
-            1e12,
+            self.cracking,
+            self.cracking,
             tuple(supports),
             tuple(loads),
         )

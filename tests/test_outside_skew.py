@@ -19,7 +19,8 @@ def rhombus() -> Shape:
 
 def principal(moment: FloatArray) -> FloatArray:
     mx, my, mxy = moment
-    return (mx + my) / 2 + np.array([1, -1]) * np.hypot((mx - my) / 2, mxy)
+    half = np.hypot((mx - my) / 2, mxy)
+    return np.array([(mx + my) / 2 + half, (mx + my) / 2 - half])
 
 
 # Morley, Skew Plates and Structures (1963), as an open verification table prints it: w .000408 q L4 / D, principal
