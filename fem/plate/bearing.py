@@ -83,7 +83,7 @@ def _problem(
     first = 0
     for support, foot in zip(stage.supports, supports, strict=True):
         here = slice(first, first + foot.size)
-        soft[here] += compliance(support, foot)
+        soft[here] += compliance(support, foot, stage.modulus * columns.rigidity)
         one_sided[here] = ~foot.slope & (support.action == "rest")
         gap[here] = np.where(foot.slope, 0.0, support.gap)
         first += foot.size

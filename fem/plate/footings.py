@@ -44,7 +44,8 @@ class Columns:
 
     columns (6 n, s) are the load columns of all contacts, response (6 n, s) their deflections for a modulus of 1 Pa,
     motion (3, s) their part in the rigid motions. For each stage: contacts[k] (s of the stage,) the numbers of its
-    contacts, load[k] (6 n,) all that presses on the slab, load_response[k] (6 n,) its deflection for 1 Pa.
+    contacts, load[k] (6 n,) all that presses on the slab, load_response[k] (6 n,) its deflection for 1 Pa; rigidity
+    [m3] the scalar D for 1 Pa.
     """
 
     columns: FloatArray
@@ -53,6 +54,7 @@ class Columns:
     contacts: dict[int, IntArray]
     load: dict[int, FloatArray]
     load_response: dict[int, FloatArray]
+    rigidity: float
 
 
 def footings(site: Site, case: PlateCase, stages: Sequence[Stage]) -> Footings:
@@ -108,14 +110,18 @@ def solve_columns(plate: FreePlate, feet: Footings, group: range) -> Columns:
         {k: np.concatenate([none, *(number[id(foot)] for foot in feet.supports[k])]) for k in group},
         {k: load[:, column] for column, k in enumerate(group)},
         {k: response[:, count + column] for column, k in enumerate(group)},
+        float(plate.rigidity[0, 0]),
     )
 
 
-def compliance(support: Support, foot: Footing) -> FloatArray:
-    """Compliance of each contact's own spring (s,) [m/N]; slopes are held rigidly."""
-    soft = np.zeros(foot.size)
+def compliance(support: Support, foot: Footing, rigidity: float) -> FloatArray:
+    """Compliance of each contact's own spring and of the plate close by (s,) [m/N]; slopes are held rigidly.
+
+    rigidity [N m] is the plate's scalar D.
+    """
+    soft = np.zeros(foot.size) if foot.give is None else foot.give / rigidity
     if np.isfinite(support.stiffness):
-        soft[~foot.slope] = 1.0 / (support.stiffness * foot.tributary[~foot.slope])
+        soft[~foot.slope] += 1.0 / (support.stiffness * foot.tributary[~foot.slope])
     return soft
 
 

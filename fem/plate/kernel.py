@@ -17,11 +17,13 @@ import numpy.typing as npt
 from fem.plate.gauss import gauss, gauss_01
 
 __all__ = [
+    "LINE_GIVE",
     "across_line",
     "line_moment",
     "mean_line_moment",
     "mean_round_moment",
     "round_curvatures",
+    "round_give",
     "round_kernel",
     "westergaard_radius",
 ]
@@ -56,6 +58,39 @@ def mean_line_moment(distance: FloatArray, width: FloatArray, radius: float) -> 
     chord = np.sqrt(1 - t**2) * weight
     place = np.abs(distance[:, None] + radius * t) / width[:, None]
     return np.asarray(line_moment(place) @ (chord / chord.sum()) * width)
+
+
+def _line_give() -> float:
+    """Deflection that spreading takes from a line's own contact, per unit force per length, half-width cubed and 1 / D.
+
+    The sharp line's deflection under itself, less the spread line's mean under its own kernel: w(0) + mean of w over
+    the kernel, w that of the sharp line less the spread one, w,xxxx = delta - k.
+    """
+    x, weight = gauss(64)
+    x, weight = (x + 1) / 2, weight / 2
+    kernel = 105 / 64 * (1 - 3 * x**2) * (1 - x**2) ** 2
+    # w,xx = -M and w = w,x = 0 at 1, so w(x) = - integral from x to 1 of M(y) (y - x) dy.
+    reach = 1 - x
+    at = x[:, None] + reach[:, None] * x
+    deflection = -(line_moment(at) * reach[:, None] * x) @ weight * reach
+    centre = -float(line_moment(x) * x @ weight)
+    return centre + 2 * float(kernel * deflection @ weight)
+
+
+def round_give(pressed: float, spread: float) -> float:
+    """The same for a point's own contact, per newton and 1 / D [m2], pressed evenly on a disc [m]."""
+    r, weight = gauss(64)
+    r, weight = (r + 1) / 2 * spread, weight / 2 * spread
+    kernel = 8 / np.pi * (1 - 2.5 * (r / spread) ** 2) * (1 - (r / spread) ** 2) ** 2 / spread**2
+    fine = np.linspace(0.0, spread, 2001)
+    slope = -round_curvatures(fine, pressed, spread)[1] * fine
+    # w = 0 at the rim of the spread; slope = w'.
+    deflection = np.concatenate([[0.0], np.cumsum((slope[1:] + slope[:-1]) / 2 * np.diff(fine))])
+    deflection -= deflection[-1]
+    over_kernel = float(2 * np.pi * r * kernel * np.interp(r, fine, deflection) @ weight)
+    inner = r / spread * pressed
+    over_pressed = float(2 / pressed**2 * inner * np.interp(inner, fine, deflection) @ weight * pressed / spread)
+    return over_pressed + over_kernel
 
 
 def westergaard_radius(radius: FloatArray | float, thickness: float) -> FloatArray:
@@ -114,3 +149,7 @@ def mean_round_moment(offset: FloatArray, pressed: float, spread: float, radius:
     kappa = np.einsum("kri,rj->kij", slope, normal) * (2 / radius / 32)
     kxx, kyy, kxy = kappa[:, 0, 0], kappa[:, 1, 1], (kappa[:, 0, 1] + kappa[:, 1, 0]) / 2
     return np.stack([kxx + nu * kyy, kyy + nu * kxx, (1 - nu) * kxy], axis=1)
+
+
+#: 0.5 % of a strip's deflection at ordinary sizes, but more where rests stand close together.
+LINE_GIVE = _line_give()

@@ -48,7 +48,8 @@ class Footing:
     stands for, tributary (s,) that length or area itself (1 for a point, 0 for the concentrated force at an end);
     slope (s,) marks the contacts that hold a slope; spots (s, 2) [m] is where each contact is; singular (j, 2) [m]
     are places beside which the moments have no bound; rows are the hats in a row: contact numbers and where their
-    tops are along it [m].
+    tops are along it [m]. give (s,) [m2] is the deflection that spreading takes from each contact's own place, times
+    D per newton; None if it takes nothing.
     """
 
     points: FloatArray
@@ -63,6 +64,7 @@ class Footing:
     lines: tuple[LineSpread, ...] = ()
     rounds: tuple[RoundSpread, ...] = ()
     rows: tuple[tuple[IntArray, FloatArray], ...] = ()
+    give: FloatArray | None = None
 
     @property
     def size(self) -> int:
@@ -135,4 +137,5 @@ def join(parts: Sequence[Footing]) -> Footing:
             for spot in part.rounds
         ),
         tuple((numbers + k, tops) for part, k in zip(parts, first, strict=False) for numbers, tops in part.rows),
+        np.concatenate([np.zeros(part.size) if part.give is None else part.give for part in parts]),
     )

@@ -10,7 +10,7 @@ import numpy.typing as npt
 from fem.plate.footing.contacts import Footing, RoundSpread, join
 from fem.plate.footing.site import Site
 from fem.plate.gauss import gauss_01
-from fem.plate.kernel import round_kernel, westergaard_radius
+from fem.plate.kernel import round_give, round_kernel, westergaard_radius
 from fem.plate.model import PointPlace
 
 __all__ = ["point_footing"]
@@ -45,6 +45,7 @@ def point_footing(site: Site, place: PointPlace, clamp: bool) -> Footing:
         at[None],
         np.zeros((0, 2)) if pressed >= 1e-3 * site.thickness else at[None],
         rounds=rounds,
+        give=np.array([round_give(spot.pressed, spot.spread) for spot in rounds]) if rounds else None,
     )
     if not clamp:
         return base
