@@ -77,7 +77,7 @@ def size_map(shape: Shape, thickness: float, fineness: Fineness) -> SizeMap:
 
 def curve_parameters(curve: Curve, size: SizeMap, segments: float) -> FloatArray:
     """Parameters in [0, 1], ends included, that divide a curve as finely as the size map and its turn ask for."""
-    samples = np.linspace(0.0, 1.0, 33 + 4 * math.ceil(curve.length / size.field))
+    samples = _samples(curve, size)
     speed = np.hypot(*curve.derivative(samples).T)
     density = speed / size(curve.point(samples))
     if isinstance(curve, Arc):
@@ -93,6 +93,19 @@ def curve_parameters(curve: Curve, size: SizeMap, segments: float) -> FloatArray
     running = np.concatenate([[0.0], np.cumsum((density[1:] + density[:-1]) / 2 * np.diff(samples))])
     count = max(math.ceil(running[-1] - 0.05), 2 if isinstance(curve, Arc) else 1)
     return np.interp(np.linspace(0.0, running[-1], count + 1), running, samples)
+
+
+def _samples(curve: Curve, size: SizeMap) -> FloatArray:
+    """Parameters at which sizes are looked up along a curve: never farther apart than twice the size beside them."""
+    s = np.linspace(0.0, 1.0, 33 + 4 * math.ceil(curve.length / size.field))
+    for _ in range(24):
+        points = curve.point(s)
+        beside = size(points)
+        wide = np.hypot(*np.diff(points, axis=0).T) > 2 * np.minimum(beside[1:], beside[:-1])
+        if not wide.any():
+            break
+        s = np.sort(np.concatenate([s, ((s[1:] + s[:-1]) / 2)[wide]]))
+    return s
 
 
 def _arc_cone(arc: Arc, fineness: Fineness) -> tuple[float, float, float, float]:
