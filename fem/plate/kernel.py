@@ -2,7 +2,7 @@
 
 A polynomial cannot follow the kink of the moment across a line support, nor its steep peak under a hand, unless the
 mesh knows the place. So the plate is given a smooth load instead of the sharp one, spread over a few elements by a
-kernel k that has the same total and no second moment. Then the two loads bend an infinite plate alike outside the
+kernel k that has the same total and the same second moment. Then the two loads bend an infinite plate alike outside the
 spread, exactly, and the difference inside is known: it is added to the finite-element moments afterwards. (Kernels
 with vanishing moments: the fourth-order kernels of density estimation, e.g. Wand & Jones, Kernel Smoothing (1995),
 ch. 2; the rest is worked out here from D w'''' = q across a line and, round a point, from Timoshenko &
@@ -81,7 +81,9 @@ def round_give(pressed: float, spread: float) -> float:
     """The same for a point's own contact, per newton and 1 / D [m2], pressed evenly on a disc [m]."""
     r, weight = gauss(64)
     r, weight = (r + 1) / 2 * spread, weight / 2 * spread
-    kernel = 8 / np.pi * (1 - 2.5 * (r / spread) ** 2) * (1 - (r / spread) ** 2) ** 2 / spread**2
+    A, B = _round_terms(pressed / spread)
+    x2 = (r / spread) ** 2
+    kernel = (A + B * x2) * (1 - x2) ** 2 / (np.pi * spread**2)
     fine = np.linspace(0.0, spread, 2001)
     slope = -round_curvatures(fine, pressed, spread)[1] * fine
     # w = 0 at the rim of the spread; slope = w'.
@@ -103,10 +105,20 @@ def westergaard_radius(radius: FloatArray | float, thickness: float) -> FloatArr
     return np.where(r < 1.724 * thickness, np.sqrt(1.6 * r**2 + thickness**2) - 0.675 * thickness, r)
 
 
-def round_kernel(radial: int, around: int) -> tuple[FloatArray, FloatArray]:
-    """Places (k, 2) in the unit disc and weights (k,) that spread a point's force: 8 / pi (1 - 5/2 r2)(1 - r2)2."""
+def _round_terms(pressed: float) -> tuple[float, float]:
+    """A, B of the kernel (A + B r2)(1 - r2)2 / pi on the unit disc, whose second moment is that of an even disc.
+
+    pressed is the even disc's radius over the spread's. Forces alike in both bend an infinite plate alike outside.
+    """
+    second = pressed**2 / 2
+    return 8 - 20 * second, 80 * second - 20
+
+
+def round_kernel(radial: int, around: int, pressed: float = 0.0) -> tuple[FloatArray, FloatArray]:
+    """Places (k, 2) in the unit disc and weights (k,) that spread the force of an even disc of radius pressed < 1."""
     r, weight = gauss_01(radial)
-    value = 8 / np.pi * (1 - 2.5 * r**2) * (1 - r**2) ** 2 * r * weight * 2 * np.pi / around
+    A, B = _round_terms(pressed)
+    value = (A + B * r**2) * (1 - r**2) ** 2 * r * weight * 2 / around
     angle = (np.arange(around) + 0.5) * 2 * np.pi / around
     places = r[:, None, None] * np.stack([np.cos(angle), np.sin(angle)], axis=1)
     return places.reshape(-1, 2), np.repeat(value, around)
@@ -120,8 +132,9 @@ def round_curvatures(distance: FloatArray, pressed: float, spread: float) -> tup
     r = np.linspace(0.0, 1.0, 801)[1:] ** 1.5 * spread
     inside = np.minimum((r / pressed) ** 2, 1.0)
     x2 = (r / spread) ** 2
-    # Integral of the kernel over the disc of radius x: 16 (x2/2 - 9 x4/8 + x6 - 5 x8/16).
-    kernel = 16 * (x2 / 2 - 9 * x2**2 / 8 + x2**3 - 5 * x2**4 / 16)
+    A, B = _round_terms(pressed / spread)
+    # Integral of the kernel over the disc of radius x.
+    kernel = A * (x2 - x2**2 + x2**3 / 3) + B * (x2**2 / 2 - 2 * x2**3 / 3 + x2**4 / 4)
     shear = (inside - kernel) / (2 * np.pi * r)
     step = np.diff(r)
     laplacian = np.concatenate([-np.cumsum(((shear[1:] + shear[:-1]) / 2 * step)[::-1])[::-1], [0.0]])

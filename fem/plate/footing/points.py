@@ -29,7 +29,7 @@ def point_footing(site: Site, place: PointPlace, clamp: bool) -> Footing:
     if pressed < 1e-3 * site.thickness:
         points, weight = at[None], np.ones(1)
     elif spread > 1.2 * pressed:
-        unit, weight = round_kernel(6, 14)
+        unit, weight = round_kernel(6, 14, pressed / spread)
         points = at + spread * unit
         rounds = (RoundSpread(at, 0, pressed, spread),)
     else:
