@@ -61,7 +61,7 @@ def test_held_square_with_other_lateral_contraction(nu: float) -> None:
 
 
 # Table 23, from memory: w .01160, .01527, .01651 P a2 / D for 1:1, 1.5:1 (series: .01533), 2:1. The spot itself lies
-# where the load is spread over the mesh, which costs w there 0.1 %; the moment peaks like a logarithm.
+# where the load is spread over the mesh, which costs w there 0.15 %; the moment peaks like a logarithm.
 @pytest.mark.parametrize("b", [1.0, 1.5, 2.0])
 def test_held_rectangle_under_a_point(b: float) -> None:
     plate = Plate(rectangular(1, b), 0.04)
@@ -70,8 +70,8 @@ def test_held_rectangle_under_a_point(b: float) -> None:
     beside = navier_disc(1.0, b, 0.3, PRESSED * 0.04, 0.25, 0.0)
     assert_allclose(solved.w(), under[0], rtol=2e-3, atol=0)
     assert_allclose(solved.moment()[:2], under[1:], rtol=1.5e-2, atol=0)
-    assert_allclose(solved.w((0.25, 0.0)), beside[0], rtol=1e-3, atol=0)
-    assert_allclose(solved.moment((0.25, 0.0))[:2], beside[1:], rtol=5e-3, atol=0)
+    assert_allclose(solved.w((0.25, 0.0)), beside[0], rtol=1e-4, atol=0)
+    assert_allclose(solved.moment((0.25, 0.0))[:2], beside[1:], rtol=1e-3, atol=0)
 
 
 # Table 8: R = .065 p a2 at nu = 0.3, pulling down; Kirchhoff's corner force is twice the twisting moment there.
@@ -100,12 +100,12 @@ def test_clamped_square_under_even_load() -> None:
 
 
 # Table 37, from memory: w .00560, edge -.1257. The exact w is that of a sharp point: a disc of 13 mm and the spread of
-# the load on the mesh take 0.3 % and 0.15 % from it.
+# the load on the mesh take 0.3 % and 0.35 % from it.
 def test_clamped_square_under_a_point() -> None:
     plate = Plate(rectangular(1, 1))
     solved = plate.solve(all_round(plate.shape, "clamp"), POINT, [CENTER, (0.0, -0.5)])
     exact = clamped_square(0.3, "middle")
-    assert_allclose(solved.w(), exact[0], rtol=6e-3, atol=0)
+    assert_allclose(solved.w(), exact[0], rtol=9e-3, atol=0)
     assert_allclose(solved.moment((0.0, -0.5))[1], exact[2], rtol=5e-4, atol=0)
     assert_allclose(exact[[0, 2]], [0.00560, -0.1257], rtol=3e-3, atol=0)
 
@@ -174,7 +174,8 @@ def test_round_plate_under_even_load(nu: float) -> None:
     assert_allclose(built_in.moment(rim)[:2], [-1 / 8, -nu / 8], rtol=1e-5, atol=0)
 
 
-# Art. 19. The rim of the clamped plate knows nothing of the disc's size: -P / 4 pi.
+# Art. 19. The spread takes 0.22 % from w right under the load, and nothing beside it. At the clamped rim:
+# -P / 4 pi (1 - c2 / 2), c the disc's radius over the plate's.
 @pytest.mark.parametrize("nu", [0.2, 0.3])
 def test_round_plate_under_a_point(nu: float) -> None:
     plate = Plate(Shape(ellipse(CENTER, (2, 2))), 0.06, nu)
@@ -182,12 +183,12 @@ def test_round_plate_under_a_point(nu: float) -> None:
     c = PRESSED * 0.06
     plain = plate.solve(all_round(plate.shape), POINT)
     w, m = circle_under_disc(nu, c)
-    assert_allclose(plain.w(), w, rtol=1e-3, atol=0)
+    assert_allclose(plain.w(), w, rtol=3e-3, atol=0)
     assert_allclose(plain.moment()[:2], m, rtol=1e-2, atol=0)
     built_in = plate.solve(all_round(plate.shape, "clamp"), POINT, [CENTER, rim])
     w = (1 + c**2 * np.log(c) - 0.75 * c**2) / (16 * np.pi)
-    assert_allclose(built_in.w(), w, rtol=2e-3, atol=0)
-    assert_allclose(built_in.moment(rim)[0], -1 / (4 * np.pi), rtol=1e-4, atol=0)
+    assert_allclose(built_in.w(), w, rtol=5e-3, atol=0)
+    assert_allclose(built_in.moment(rim)[0], -(1 - c**2 / 2) / (4 * np.pi), rtol=1e-4, atol=0)
 
 
 # Art. 17: the general axisymmetric solution.
