@@ -1,8 +1,9 @@
 """A shape becomes triangles, by gmsh. Nothing of gmsh is seen outside this file.
 
-gmsh is one global state in a process: it is initialised once, off its signal handlers, and used behind one lock, so
-that a worker process and a server's thread may both call. The boundary is divided here, not by gmsh, so that every
-boundary node is known to lie on its true curve.
+gmsh is one global state in a process: it is started and ended for each mesh, off its signal handlers and behind one
+lock, so that the same shape gives the same mesh whatever came before it, and that a worker process and a server's
+thread may both call. The boundary is divided here, not by gmsh, so that every boundary node is known to lie on its
+true curve.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from typing import NamedTuple
 import gmsh
 import numpy as np
 import numpy.typing as npt
+import shapely
 
 from meshing.mesh import Mesh
 from meshing.shape import Shape
@@ -46,13 +48,16 @@ class _Boundary(NamedTuple):
 def triangulate(shape: Shape, thickness: float, fineness: Fineness | None = None) -> Mesh:
     """Triangles for a slab of this thickness [m], graded to its corners and openings; the same input, the same mesh.
 
-    MeshingError if the mesher gives up or the boundary would need too many nodes.
+    MeshingError if the mesher gives up, the boundary would need too many nodes or crosses itself.
     """
     fineness = fineness or Fineness()
     size = size_map(shape, thickness, fineness)
     boundary = _divide(shape, size, fineness.segments)
     if len(boundary.nodes) > _MOST_BOUNDARY_NODES:
         raise MeshingError(f"the edges need {len(boundary.nodes)} nodes; at most {_MOST_BOUNDARY_NODES} are allowed")
+    if not _is_simple(boundary):
+        # gmsh would look for the crossing for ever.
+        raise MeshingError("the edges of the slab, or of an opening in it, cross or touch")
     with _LOCK:
         nodes, triangles = _run_gmsh(boundary, size)
     return _assemble(shape, boundary, nodes, triangles, size)
@@ -75,10 +80,16 @@ def _divide(shape: Shape, size: SizeMap, segments: float) -> _Boundary:
     return _Boundary(np.concatenate(nodes), whole[:, 0], whole[:, 1], whole[:, 2], whole[:, 3], table[:, 4:])
 
 
+def _is_simple(boundary: _Boundary) -> bool:
+    """Whether the divided boundary is one outline with separate openings inside it."""
+    outline, *openings = (boundary.nodes[boundary.first[boundary.loop == k]] for k in range(boundary.loop.max() + 1))
+    return bool(shapely.Polygon(outline, openings).is_valid)
+
+
 def _run_gmsh(boundary: _Boundary, size: SizeMap) -> tuple[FloatArray, IntArray]:
     """Nodes (n, 2), the boundary's first and in their order, and triangles (e, 3) counter-clockwise."""
-    if not gmsh.isInitialized():
-        gmsh.initialize(readConfigFiles=False, interruptible=False)
+    # Started anew each time: what it remembers of a large mesh changes the next one.
+    gmsh.initialize(readConfigFiles=False, interruptible=False)
     for option, value in (
         ("General.Terminal", 0),
         ("General.NumThreads", 1),
@@ -101,7 +112,7 @@ def _run_gmsh(boundary: _Boundary, size: SizeMap) -> tuple[FloatArray, IntArray]
     except Exception as error:  # gmsh raises bare Exception
         raise MeshingError(f"the mesher gave up: {error}") from error
     finally:
-        gmsh.model.remove()
+        gmsh.finalize()
 
 
 def _describe(boundary: _Boundary, size: SizeMap, middle: FloatArray) -> None:
