@@ -31,7 +31,7 @@ class Fineness:
     """
 
     field: float = 1.6
-    segments: float = 6.0
+    segments: float = 8.0
     corner: float = 0.03
     growth: float = 0.4
     across: float = 1.5

@@ -112,7 +112,7 @@ def _deflection(
 
 
 def halved(foot: Footing) -> FloatArray:
-    """Forces of all contacts (s,) from those of every second hat, twice as wide: (s, c)."""
+    """Forces of all contacts (s,) from those of every second hat and of cells twice as wide: (s, c)."""
     out = np.eye(foot.size)
     drop = np.zeros(foot.size, dtype=bool)
     for numbers, tops in foot.rows:
@@ -124,6 +124,11 @@ def halved(foot: Footing) -> FloatArray:
         pressed = hat * foot.tributary[numbers][:, None]
         out[np.ix_(numbers, numbers[keep])] = pressed / pressed.sum(axis=0)
         drop[np.setdiff1d(numbers, numbers[keep])] = True
+    for numbers, cell in foot.groups:
+        for coarse in np.unique(cell):
+            together = numbers[cell == coarse]
+            out[together, together[0]] = foot.tributary[together] / foot.tributary[together].sum()
+            drop[together[1:]] = True
     return np.asarray(out[:, ~drop])
 
 

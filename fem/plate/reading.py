@@ -51,6 +51,7 @@ class FaceReading:
     local: FloatArray
     local_error: FloatArray
     bounded: BoolArray
+    sought: BoolArray
     moment: FloatArray
 
 
@@ -79,9 +80,12 @@ def readings(
     coarse_change = scale * _size(mean - coarse)
     field_change = scale * _size(field - coarse_field)
     endless = np.concatenate([places.sharp, singular])
-    bounded = np.ones(len(places.points), dtype=bool)
+    # Beside a spot without a bound the field only falls: its own peak is sought farther off than it is told.
+    bounded, sought = np.ones((2, len(places.points)), dtype=bool)
     for spot in endless:
-        bounded &= np.hypot(*(places.points - spot).T) > 0.5 * t
+        away = np.hypot(*(places.points - spot).T)
+        bounded &= away > 0.5 * t
+        sought &= away > t
     of_tension = _OF_TENSION + (_OF_DELICATE if delicate else 0.0)
     out: Readings = {}
     for face in FACES:
@@ -94,6 +98,7 @@ def readings(
             local,
             _LOCAL_OF_JUMP * spread + _OF_CONTACTS * field_change + of_tension * np.abs(local),
             bounded,
+            sought,
             mean,
         )
     return out
@@ -102,7 +107,7 @@ def readings(
 def peak_of(places: Places, reading: FaceReading) -> Peak:
     """The worst place of a face; where nothing is pulled, a tension of nothing."""
     k = int(np.argmax(reading.tension))
-    inside = np.where(reading.bounded, reading.local, -np.inf)
+    inside = np.where(reading.sought, reading.local, -np.inf)
     j = int(np.argmax(inside))
     known = bool(np.isfinite(inside[j]))
     tension = Tension(

@@ -63,6 +63,10 @@ class Sampling:
         kappa = np.concatenate([own, side, rest]) * twice
         order, first = self._sides_of_nodes
         at_node = np.maximum.reduceat(jump[order], first, axis=0)
+        # A side on the edge has one triangle and no jump of its own: it takes its nodes'.
+        one, other = self._two_views
+        alone = np.flatnonzero(one == other)
+        jump[alone] = at_node[self.bell.mesh.edges[0][alone]].max(axis=1)
         corner = self.bell.mesh.triangles[self.spot_element]
         at_spot = at_node[corner].max(axis=1) if len(corner) else np.zeros_like(rest)
         return kappa, np.concatenate([at_node, jump, at_spot]) * np.abs(twice)

@@ -19,14 +19,16 @@ IntArray = npt.NDArray[np.int64]
 def area_footing(site: Site, place: AreaPlace) -> Footing:
     """Square cells of even pressure over the area; six Gauss points to each small triangle of a cell."""
     wanted = site.region if not place.points else shapely.intersection(shapely.Polygon(place.points), site.region)
-    side = max(2 * site.spacing, float(np.sqrt(wanted.area / 60)))
+    side = max(0.7 * site.spacing, float(np.sqrt(wanted.area / 25)))
     x0, y0, x1, y1 = wanted.bounds
     nx, ny = (max(int(np.ceil((hi - lo) / side)), 1) for lo, hi in ((x0, x1), (y0, y1)))
     x, y = np.linspace(x0, x1, nx + 1), np.linspace(y0, y1, ny + 1)
     west, south, east, north = np.broadcast_arrays(x[:-1, None], y[:-1], x[1:, None], y[1:])
     boxes = shapely.box(west.ravel(), south.ravel(), east.ravel(), north.ravel())
     cells = shapely.intersection(wanted, boxes)
-    cells = cells[shapely.area(cells) > 1e-6 * side**2]
+    used = shapely.area(cells) > 1e-6 * side**2
+    cells = cells[used]
+    column, row = np.divmod(np.flatnonzero(used), ny)
     points, weight, cell = _area_points(cells, side / 3)
     area = shapely.area(cells)
     s = len(cells)
@@ -40,6 +42,7 @@ def area_footing(site: Site, place: AreaPlace) -> Footing:
         np.zeros(s, dtype=bool),
         shapely.get_coordinates(shapely.point_on_surface(cells)),
         np.zeros((0, 2)),
+        groups=((np.arange(s), (column // 2) * ny + row // 2),),
     )
 
 

@@ -48,8 +48,9 @@ class Footing:
     stands for, tributary (s,) that length or area itself (1 for a point, 0 for the concentrated force at an end);
     slope (s,) marks the contacts that hold a slope; spots (s, 2) [m] is where each contact is; singular (j, 2) [m]
     are places beside which the moments have no bound; rows are the hats in a row: contact numbers and where their
-    tops are along it [m]. give (s,) [m2] is the deflection that spreading takes from each contact's own place, times
-    D per newton; None if it takes nothing.
+    tops are along it [m]. groups are cells of areas: contact numbers and the coarser cell each belongs to. give (s,)
+    [m2] is the deflection that spreading takes from each contact's own place, times D per newton; None if it takes
+    nothing.
     """
 
     points: FloatArray
@@ -65,6 +66,7 @@ class Footing:
     rounds: tuple[RoundSpread, ...] = ()
     rows: tuple[tuple[IntArray, FloatArray], ...] = ()
     give: FloatArray | None = None
+    groups: tuple[tuple[IntArray, IntArray], ...] = ()
 
     @property
     def size(self) -> int:
@@ -138,4 +140,5 @@ def join(parts: Sequence[Footing]) -> Footing:
         ),
         tuple((numbers + k, tops) for part, k in zip(parts, first, strict=False) for numbers, tops in part.rows),
         np.concatenate([np.zeros(part.size) if part.give is None else part.give for part in parts]),
+        tuple((numbers + k, cell) for part, k in zip(parts, first, strict=False) for numbers, cell in part.groups),
     )
