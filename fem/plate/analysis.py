@@ -280,7 +280,7 @@ def _standing_result(
         side * fields.field[grid],
         peaks,
         float(np.abs(fields.w[farthest])),
-        float(np.abs(fields.w - fields.coarse_w)[grid].max()) + 0.01 * float(np.abs(fields.w[farthest])),
+        float(np.abs(fields.w - fields.coarse_w)[grid].max()) + 0.005 * float(np.abs(fields.w[farthest])),
         contact.residual,
         _support_results(feet.supports[index], stage, bearing),
         tuple(

@@ -92,7 +92,8 @@ def round_give(pressed: float, spread: float) -> float:
     over_kernel = float(2 * np.pi * r * kernel * np.interp(r, fine, deflection) @ weight)
     inner = r / spread * pressed
     over_pressed = float(2 / pressed**2 * inner * np.interp(inner, fine, deflection) @ weight * pressed / spread)
-    return over_pressed + over_kernel
+    # Where the two are nearly alike the difference may turn negative, and two hands on one spot would push for ever.
+    return max(over_pressed + over_kernel, 0.0)
 
 
 def westergaard_radius(radius: FloatArray | float, thickness: float) -> FloatArray:

@@ -19,9 +19,9 @@ BoolArray = npt.NDArray[np.bool_]
 FACES: tuple[Face, Face] = ("show", "underside")
 
 # Calibrated on fine solutions of the shapes in tests/bench_error_bars.py; the figures are in DEVELOPERS.md.
-_OF_JUMP = 1.0
-_OF_CONTACTS = 2.0
-_OF_TENSION = 0.01
+_OF_JUMP = 2.0
+_OF_CONTACTS = 4.0
+_OF_TENSION = 0.015
 _LOCAL_OF_JUMP = 2.0
 _OF_DELICATE = 0.05
 
