@@ -12,6 +12,7 @@ from fem.plate.kernel import (
     mean_line_moment,
     mean_round_moment,
     round_curvatures,
+    round_give,
     round_kernel,
     westergaard_radius,
 )
@@ -100,3 +101,9 @@ def test_westergaards_radius() -> None:
     assert westergaard_radius(2 / np.sqrt(np.pi), 1.5) == pytest.approx(1.06, abs=0.005)
     assert westergaard_radius(0.0, 1.5) == pytest.approx(0.325 * 1.5, rel=1e-12)
     assert westergaard_radius(5.0, 1.5) == 5.0
+
+
+# A negative give would make two hands on one spot push each other for ever.
+@pytest.mark.parametrize("pressed", [0.001, 0.01, 0.03, 0.05, 0.066])
+def test_spreading_never_stiffens_a_point(pressed: float) -> None:
+    assert round_give(pressed, 0.08) >= 0.0

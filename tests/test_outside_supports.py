@@ -171,3 +171,16 @@ def next_power(nu: float) -> float:
     lam = np.linspace(1.34, 1.5, 16001)
     equation: FloatArray = np.sin(1.5 * np.pi * lam) + (1 - nu) / (3 + nu) * lam * np.sin(1.5 * np.pi)
     return float(lam[np.argmin(np.abs(equation))]) - 1
+
+
+# Two on one spot are one contact: they share what one would bear.
+@pytest.mark.parametrize("size", [0.0, 0.05, 0.1])
+def test_two_hands_on_one_spot_bear_what_one_would(size: float) -> None:
+    plate = Plate(rectangular(2, 0.6), T)
+    hand, others = PointPlace((0.5, 0.1), size), held(side(plate.shape, 3), PointPlace((0.9, -0.2), 0.1), action="rest")
+    one = plate.solve([*others, Support("hand", hand, "rest")], pressure=1.0)
+    two = plate.solve([*others, Support("hand", hand, "rest"), Support("again", hand, "rest")], pressure=1.0)
+    assert two.result.converged
+    # A hair of compliance keeps the two apart, and of two spread hands each gives a little by itself.
+    assert_allclose(two.forces[2:].sum(), one.forces[2], rtol=1e-3, atol=0)
+    assert_allclose(two.w(), one.w(), rtol=2e-3, atol=0)

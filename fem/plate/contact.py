@@ -200,6 +200,8 @@ def _checked(
             motion[2] / p.length,
         ]
     )
+    # What a rest pulls by round-off it does not pull.
+    force = np.where(p.one_sided, np.maximum(force, 0.0), force)
     return Contact(np.where(bears, force, 0.0), plain, bears & (force != 0.0), rocks, bool(fine), residual)
 
 
