@@ -63,7 +63,7 @@ STATUS = {
     "l-island-with-sink": ["holds", "marginal", "cracks", "holds", "holds", "holds"],
     "odd-island-si": ["holds", "holds", "holds"],
     "odd-island-us": ["holds", "holds", "holds"],
-    "round-table": ["marginal", "tips", "marginal"],
+    "round-table": ["holds", "tips", "marginal"],
     "three-gables": ["holds", "marginal", "marginal"],
 }
 

@@ -19,10 +19,12 @@ BoolArray = npt.NDArray[np.bool_]
 FACES: tuple[Face, Face] = ("show", "underside")
 
 # Calibrated on fine solutions of the shapes in tests/bench_error_bars.py; the figures are in DEVELOPERS.md.
-_OF_JUMP = 2.0
-_OF_CONTACTS = 4.0
-_OF_TENSION = 0.015
+_OF_JUMP = 1.0
+_OF_CONTACTS = 3.0
+_OF_TENSION = 0.01
 _LOCAL_OF_JUMP = 2.0
+_LOCAL_OF_CONTACTS = 4.0
+_LOCAL_OF_TENSION = 0.015
 _OF_DELICATE = 0.05
 
 
@@ -86,17 +88,17 @@ def readings(
         away = np.hypot(*(places.points - spot).T)
         bounded &= away > 0.5 * t
         sought &= away > t
-    of_tension = _OF_TENSION + (_OF_DELICATE if delicate else 0.0)
+    more = _OF_DELICATE if delicate else 0.0
     out: Readings = {}
     for face in FACES:
         tension, angle = principal_tension(face_stress(mean, t, face))
         local, _ = principal_tension(face_stress(field, t, face))
         out[face] = FaceReading(
             tension,
-            _OF_JUMP * spread + _OF_CONTACTS * coarse_change + of_tension * np.abs(tension),
+            _OF_JUMP * spread + _OF_CONTACTS * coarse_change + (_OF_TENSION + more) * np.abs(tension),
             angle,
             local,
-            _LOCAL_OF_JUMP * spread + _OF_CONTACTS * field_change + of_tension * np.abs(local),
+            _LOCAL_OF_JUMP * spread + _LOCAL_OF_CONTACTS * field_change + (_LOCAL_OF_TENSION + more) * np.abs(local),
             bounded,
             sought,
             mean,
