@@ -33,7 +33,7 @@ class Fineness:
     field: float = 1.6
     segments: float = 8.0
     corner: float = 0.03
-    growth: float = 0.4
+    growth: float = 0.5
     across: float = 1.5
     most_triangles: int = 12_000
 

@@ -25,6 +25,8 @@ _OF_TENSION = 0.01
 _LOCAL_OF_JUMP = 2.0
 _LOCAL_OF_CONTACTS = 4.0
 _LOCAL_OF_TENSION = 0.015
+# Within two thicknesses of a spot without a bound the field is steep, and its peak there is where sampling puts it.
+_LOCAL_NEAR_ENDLESS = 0.12
 _OF_DELICATE = 0.05
 
 
@@ -83,11 +85,12 @@ def readings(
     field_change = scale * _size(field - coarse_field)
     endless = np.concatenate([places.sharp, singular])
     # Beside a spot without a bound the field only falls: its own peak is sought farther off than it is told.
-    bounded, sought = np.ones((2, len(places.points)), dtype=bool)
+    bounded, sought, calm = np.ones((3, len(places.points)), dtype=bool)
     for spot in endless:
         away = np.hypot(*(places.points - spot).T)
         bounded &= away > 0.5 * t
         sought &= away > t
+        calm &= away > 2 * t
     more = _OF_DELICATE if delicate else 0.0
     out: Readings = {}
     for face in FACES:
@@ -98,7 +101,10 @@ def readings(
             _OF_JUMP * spread + _OF_CONTACTS * coarse_change + (_OF_TENSION + more) * np.abs(tension),
             angle,
             local,
-            _LOCAL_OF_JUMP * spread + _LOCAL_OF_CONTACTS * field_change + (_LOCAL_OF_TENSION + more) * np.abs(local),
+            _LOCAL_OF_JUMP * spread
+            + _LOCAL_OF_CONTACTS * field_change
+            + np.where(calm, _LOCAL_OF_TENSION, _LOCAL_NEAR_ENDLESS) * np.abs(local)
+            + more * np.abs(local),
             bounded,
             sought,
             mean,
