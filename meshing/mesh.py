@@ -109,12 +109,27 @@ class Mesh:
         return np.asarray(np.concatenate([form, offset[..., None]], axis=-1) / height[..., None])
 
     def _settle_stuck(self, points: FloatArray, here: IntArray) -> None:
-        """A walk may end at an edge with the point still far beyond it, round an opening: then look everywhere."""
-        form = self._inward_forms[here]
-        depth = np.einsum("kji,ki->kj", form[..., :2], points) + form[..., 2]
-        stuck = np.flatnonzero(depth.min(axis=1) < -1e-9)
-        for part in np.array_split(stuck, max(1, len(stuck) * len(self.triangles) // 4_000_000)):
-            everywhere = (
-                np.einsum("eji,ki->kej", self._inward_forms[..., :2], points[part]) + self._inward_forms[..., 2]
-            )
-            here[part] = everywhere.min(axis=2).argmax(axis=1)
+        """A walk may end at an edge: of the sliver between a chord and its arc, or of an opening with the point beyond.
+
+        The triangles close by are looked at first, and every triangle where none of them comes near to holding the
+        point.
+        """
+        stuck = np.flatnonzero(self._depth(points[:, None], here[:, None])[:, 0] < -1e-9)
+        if not len(stuck):
+            return
+        near = np.asarray(self._centroid_tree.query(points[stuck], k=min(12, len(self.triangles)))[1]).reshape(
+            len(stuck), -1
+        )
+        near = np.concatenate([here[stuck, None], near], axis=1)
+        depth = self._depth(points[stuck, None], near)
+        row = np.arange(len(stuck))
+        here[stuck] = near[row, depth.argmax(axis=1)]
+        far = stuck[depth.max(axis=1) < -0.2]
+        everywhere = np.arange(len(self.triangles))[None]
+        for part in np.array_split(far, max(1, len(far) * len(self.triangles) // 4_000_000)):
+            here[part] = self._depth(points[part, None], everywhere).argmax(axis=1)
+
+    def _depth(self, points: FloatArray, triangles: IntArray) -> FloatArray:
+        """Least barycentric coordinate of points (k, 1, 2) in triangles (k, t): (k, t), negative outside."""
+        form = self._inward_forms[triangles]
+        return np.asarray((np.einsum("ktji,ksi->ktj", form[..., :2], points) + form[..., 2]).min(axis=-1))

@@ -90,7 +90,9 @@ class Arc:
 
     @property
     def length(self) -> float:
-        """Length [m], by Gauss's rule (exact for a circle, to 1e-10 for the ellipses of this trade)."""
+        """Length [m]; of an ellipse by Gauss's rule, to 1e-10 for the ellipses of this trade."""
+        if self.is_circle:
+            return math.hypot(*self.u) * abs(self.finish - self.begin)
         s, weight = np.polynomial.legendre.leggauss(32)
         return float(np.hypot(*self.derivative((s + 1) / 2).T) @ weight / 2)
 

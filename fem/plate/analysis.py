@@ -271,8 +271,11 @@ def _standing_result(
         notes.append("so many supports that their contacts were set farther apart than usual")
     if not contact.converged:
         notes.append("the supports' forces did not pass their own checks; do not rely on this stage")
+    status = status_of(stage, peaks)
+    if not contact.converged and status == "holds":
+        status = "marginal"
     return StageResult(
-        status_of(stage, peaks),
+        status,
         contact.rocks,
         contact.converged,
         fields.w[grid],
