@@ -173,6 +173,15 @@ class Shape:
         """The outline first, then the openings."""
         return (self.outline, *self.openings)
 
+    @property
+    def corners(self) -> tuple[tuple[Point, float], ...]:
+        """Where each curve starts, and the angle of slab there [rad]; pi where the edge is smooth."""
+        return tuple(
+            (curve.start, float(angle) if number == 0 else 2 * math.pi - float(angle))
+            for number, loop in enumerate(self.loops)
+            for curve, angle in zip(loop.curves, loop.corner_angles, strict=True)
+        )
+
     def region(self, chord_error: float = 2e-5) -> shapely.Polygon:
         """The slab as a shapely polygon whose chords keep within chord_error [m] of the arcs."""
         return shapely.Polygon(

@@ -16,9 +16,12 @@ import shapely
 
 from meshing.shape import Arc, Curve, Loop, Shape
 
-__all__ = ["Fineness", "SizeMap", "curve_parameters", "narrow_places", "size_map"]
+__all__ = ["REENTRANT", "Fineness", "SizeMap", "curve_parameters", "narrow_places", "size_map"]
 
 FloatArray = npt.NDArray[np.float64]
+
+#: Angle of slab [rad] above which a corner counts as re-entrant, an arc's own turn left aside.
+REENTRANT = 1.02 * math.pi
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,13 +124,11 @@ def _arc_cone(arc: Arc, fineness: Fineness) -> tuple[float, float, float, float]
 def _corner_cones(shape: Shape, finest: float) -> list[tuple[float, float, float, float]]:
     """Sharp corners: re-entrant ones are singular on free edges, obtuse ones on held edges (Williams 1952)."""
     cones = []
-    for number, loop in enumerate(shape.loops):
-        for curve, angle in zip(loop.curves, loop.corner_angles, strict=True):
-            inside = angle if number == 0 else 2 * math.pi - angle
-            if inside > math.pi * 1.02:
-                cones.append((*curve.start, 0.0, finest))
-            elif math.pi * 0.55 < inside < math.pi * 0.98:
-                cones.append((*curve.start, 0.0, 2 * finest))
+    for corner, inside in shape.corners:
+        if inside > REENTRANT:
+            cones.append((*corner, 0.0, finest))
+        elif math.pi * 0.55 < inside < math.pi * 0.98:
+            cones.append((*corner, 0.0, 2 * finest))
     return cones
 
 

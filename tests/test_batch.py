@@ -8,7 +8,6 @@ import os
 import signal
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -16,6 +15,7 @@ import pytest
 from api.batch import find_cases, run_batch
 from api.command import main
 from api.errors import CaseError
+from tests.processes import gone
 
 HOLDS = """
 case = 1
@@ -208,19 +208,6 @@ def test_an_interruption_ends_the_workers_and_leaves_whole_results(tmp_path: Pat
     assert entries
     assert not [entry for entry in entries if entry.name.startswith(".")]
     assert all((entry / "result.json").exists() for entry in entries)
-
-
-def gone(pid: int) -> bool:
-    """Whether a process has ended within a few seconds; one that nobody has collected yet counts as ended."""
-    for _ in range(100):
-        try:
-            state = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0]
-        except (FileNotFoundError, ProcessLookupError):
-            return True
-        if state == "Z":
-            return True
-        time.sleep(0.05)
-    return False
 
 
 def _children(pid: int) -> list[int]:

@@ -7,7 +7,6 @@ import signal
 import subprocess
 import sys
 import threading
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -15,6 +14,7 @@ import pytest
 
 from api.errors import CaseError, Problem
 from api.workers import Crew, TaskFailedError, TooSlowError, Worker, WorkerDiedError
+from tests.processes import gone
 
 TASKS = """
 import os, signal, subprocess, sys, time
@@ -63,19 +63,6 @@ def fragile(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 def worker() -> Iterator[Worker]:
     with Worker() as one:
         yield one
-
-
-def gone(pid: int) -> bool:
-    """Whether a process has ended within a few seconds; one that nobody has collected yet counts as ended."""
-    for _ in range(100):
-        try:
-            state = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0]
-        except (FileNotFoundError, ProcessLookupError):
-            return True
-        if state == "Z":
-            return True
-        time.sleep(0.05)
-    return False
 
 
 def test_a_task_by_name_with_progress_and_result(worker: Worker) -> None:

@@ -110,7 +110,7 @@ def test_a_quartic_is_reproduced_and_a_quintic_is_not(seed: int) -> None:
 def test_rigid_motions_cost_nothing(shift: FloatArray) -> None:
     plate = FreePlate(crooked(1, shift), 1.0, 0.2)
     K = plate.bell.stiffness(plate.rigidity)
-    motions = plate.rigid_motions()
+    motions = plate.rigid_motions
     about = motions - motions[:, :1] * np.append(0.0, shift)
     # Coordinates of 1e4 m keep 2e-12 m, a two-hundredth of a billionth of the sides; the inverse costs five digits.
     limit = 1e-10 if not shift.any() else 1e-6
@@ -127,7 +127,7 @@ def test_area_and_first_moments_are_those_of_the_true_arcs() -> None:
     whole, circle, oval = 2 - (4 - np.pi) * 0.12**2, np.pi * 0.2**2, np.pi * 0.3 * 0.15
     expected = [whole - circle - oval, whole - 0.5 * circle - 1.4 * oval, 0.5 * whole - 0.5 * circle - 0.4 * oval]
     # Four Gauss points on a sixth of a quarter turn: (pi / 24)^8 / 8! is 1e-12; an oval's tip turns faster.
-    assert plate.bell.body_load() @ plate.rigid_motions() == pytest.approx(expected, rel=1e-9)
+    assert plate.bell.body_load @ plate.rigid_motions == pytest.approx(expected, rel=1e-9)
 
 
 @pytest.mark.parametrize("seed", PATCHES)

@@ -58,7 +58,7 @@ def foot(request: pytest.FixtureRequest, site: Site) -> Footing:
 
 def test_each_contact_is_one_newton_where_it_says(foot: Footing, bell: BellPlate) -> None:
     columns = bell.functionals(foot.points, foot.weight, foot.contact, foot.size, foot.normal)
-    motion = FreePlate(bell.mesh, THICKNESS, 0.2).rigid_motions().T @ columns
+    motion = FreePlate(bell.mesh, THICKNESS, 0.2).rigid_motions.T @ columns
     assert motion[0] == pytest.approx(np.ones(foot.size), rel=1e-10)
     # A hat at the end of a row has its middle a third of an interval inside; nothing reaches farther than an interval.
     reach = np.hypot(*(motion[1:].T - foot.spots).T)

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fem.plate.bearing import Bearing, bear
-from fem.plate.footing import Footing, Site
+from fem.plate.footing import Footing, Site, runs
 from fem.plate.footings import Footings, footings, solve_columns, stage_groups
 from fem.plate.free_plate import FreePlate
 from fem.plate.model import PlateCase, Probe, ProbeResult, Stage, StageResult, SupportResult
@@ -23,7 +23,7 @@ from fem.plate.sampling import Sampling, sampling
 from fem.plate.spreads import given_back
 from meshing.mesh import Mesh
 from meshing.shape import Arc, Loop
-from meshing.sizing import narrow_places
+from meshing.sizing import REENTRANT, narrow_places
 
 __all__ = ["Analysis", "Grid", "analyse"]
 
@@ -80,7 +80,7 @@ def analyse(
     places = _places(mesh, plate.thickness, sample)
     step("reading the moments")
     results = _results(free, sample, places, feet, stages, bearings, probes)
-    whole = free.bell.body_load() @ free.rigid_motions()
+    whole = free.bell.body_load @ free.rigid_motions
     return Analysis(
         len(mesh.nodes),
         len(mesh.triangles),
@@ -97,7 +97,7 @@ def analyse(
 def _bearings(
     free: FreePlate, site: Site, feet: Footings, stages: Sequence[Stage], step: Callable[[str], None]
 ) -> list[Bearing]:
-    rigid = free.rigid_motions()
+    rigid = free.rigid_motions
     x0, y0, x1, y1 = site.region.bounds
     length = float(np.hypot(x1 - x0, y1 - y0))
     rim = _rim(site.mesh.shape.outline)
@@ -136,12 +136,9 @@ def _places(mesh: Mesh, thickness: float, sample: Sampling) -> Places:
     first = mesh.triangles[mesh.side_triangle, mesh.side_corner]
     second = mesh.triangles[mesh.side_triangle, (mesh.side_corner + 1) % 3]
     middle = sample.middle_of[mesh.side_triangle, mesh.side_corner]
-    sharp = []
+    sharp = [corner for corner, inside in mesh.shape.corners if inside > REENTRANT]
     for number, loop in enumerate(loops):
-        for index, (curve, angle) in enumerate(zip(loop.curves, loop.corner_angles, strict=True)):
-            inside = angle if number == 0 else 2 * np.pi - angle
-            if inside > np.pi * 1.02:
-                sharp.append(curve.start)
+        for index, curve in enumerate(loop.curves):
             # Only an edge that is hollow seen from the slab concentrates the pull.
             if isinstance(curve, Arc) and (curve.turn > 0) == (number > 0):
                 on = (mesh.side_loop == number) & (mesh.side_curve == index)
@@ -225,10 +222,9 @@ def _given_back(
     feet: Footings, index: int, upward: FloatArray, points: FloatArray, nu: float, radius: float
 ) -> FloatArray:
     out = np.zeros((len(points), 3))
-    first = 0
-    for foot in feet.supports[index]:
-        out += given_back(foot, -upward[first : first + foot.size], points, nu, radius)
-        first += foot.size
+    supports = feet.supports[index]
+    for foot, here in zip(supports, runs(supports), strict=True):
+        out += given_back(foot, -upward[here], points, nu, radius)
     for foot, force in feet.pressing[index]:
         out += given_back(foot, force, points, nu, radius)
     return out
@@ -271,11 +267,8 @@ def _standing_result(
         notes.append("so many supports that their contacts were set farther apart than usual")
     if not contact.converged:
         notes.append("the supports' forces did not pass their own checks; do not rely on this stage")
-    status = status_of(stage, peaks)
-    if not contact.converged and status == "holds":
-        status = "marginal"
     return StageResult(
-        status,
+        status_of(stage, peaks, contact.converged),
         contact.rocks,
         contact.converged,
         fields.w[grid],
@@ -303,14 +296,12 @@ def _standing_result(
 
 
 def _support_results(supports: Sequence[Footing], stage: Stage, bearing: Bearing) -> tuple[SupportResult, ...]:
-    out = []
-    first = 0
-    for number, (support, foot) in enumerate(zip(stage.supports, supports, strict=True)):
-        here = slice(first, first + foot.size)
-        force, motion = bearing.force[here], bearing.motion[:, here]
-        out.append(_support_result(number, support.name, support.action == "clamp", foot, force, motion))
-        first += foot.size
-    return tuple(out)
+    return tuple(
+        _support_result(
+            number, support.name, support.action == "clamp", foot, bearing.force[here], bearing.motion[:, here]
+        )
+        for number, (support, foot, here) in enumerate(zip(stage.supports, supports, runs(supports), strict=True))
+    )
 
 
 def _support_result(
@@ -333,7 +324,7 @@ def _tipping_result(stage: Stage, bearing: Bearing, probes: Sequence[Probe]) -> 
     why = "the slab tips in this stage"
     notes = (
         ("nothing that only pushes down holds the slab here: it falls or lifts off its supports",)
-        if bearing.falls
+        if bearing.tips is None
         else ()
     )
     return StageResult(

@@ -30,7 +30,6 @@ class DiscMean:
 
     slopes: sp.csr_matrix
     sums: sp.csr_matrix
-    whole: npt.NDArray[np.bool_]
 
     def __call__(self, coefficients: FloatArray) -> FloatArray:
         """Means (p, 3, c) [1/m] from element coefficients (e, 21, c) of w [m]."""
@@ -40,7 +39,7 @@ class DiscMean:
 
 def disc_mean(bell: BellPlate, points: FloatArray, radius: float, region: shapely.Polygon) -> DiscMean:
     """The averaging operator at points (p, 2) [m], over the part of each disc of this radius [m] that is slab."""
-    rim, step, owner, whole = rims(points, radius, region)
+    rim, step, owner = rims(points, radius, region)
     element = bell.mesh.locate(rim)
     X = (rim - bell.center[element]) / bell.scale[element, None]
     basis = monomials(X, (1, 0), (0, 1)) / bell.scale[element, None, None]
@@ -54,16 +53,14 @@ def disc_mean(bell: BellPlate, points: FloatArray, radius: float, region: shapel
     rows = np.concatenate([3 * owner, 3 * owner + 1, 3 * owner + 2, 3 * owner + 2])
     data = -np.concatenate([step[:, 0], step[:, 1], step[:, 1], step[:, 0]])
     sums = sp.csr_matrix((data, (rows, np.concatenate([x, y, x, y]))), shape=(3 * len(points), 2 * k))
-    return DiscMean(slopes, sums, whole)
+    return DiscMean(slopes, sums)
 
 
-def rims(
-    points: FloatArray, radius: float, region: shapely.Polygon
-) -> tuple[FloatArray, FloatArray, IntArray, npt.NDArray[np.bool_]]:
+def rims(points: FloatArray, radius: float, region: shapely.Polygon) -> tuple[FloatArray, FloatArray, IntArray]:
     """Rims of the discs about points (p, 2), within the slab.
 
-    Returns rim points (k, 2) [m], outward normal x length / area (k, 2) [1/m], their disc (k,), which discs are whole
-    (p,). Of a disc that a slot cuts in two, the piece that holds its centre counts.
+    Returns rim points (k, 2) [m], outward normal x length / area (k, 2) [1/m], and their disc (k,). Of a
+    disc that a slot cuts in two, the piece that holds its centre counts.
     """
     spots = np.asarray(shapely.points(points))
     whole = np.asarray(shapely.distance(region.boundary, spots) >= radius)
@@ -76,7 +73,6 @@ def rims(
         np.concatenate([full.reshape(-1, 2), rim]),
         np.concatenate([np.tile(normal * (2 / radius / _ROUND), (len(full), 1)), step]),
         np.concatenate([np.repeat(np.flatnonzero(whole), _ROUND), cut[owner]]),
-        whole,
     )
 
 

@@ -10,7 +10,7 @@ import numpy.typing as npt
 from scipy.linalg import block_diag
 
 from fem.plate.contact import Contact, ContactProblem, can_balance, solve_contact
-from fem.plate.footing import Footing
+from fem.plate.footing import Footing, runs
 from fem.plate.footings import Columns, compliance
 from fem.plate.model import Stage, Tipping
 from fem.plate.tipping import tipping
@@ -26,8 +26,8 @@ class Bearing:
 
     u (6 n,) the slab's deflection [m, scaled freedoms]; force (s,) [N] upwards of the contacts, support by support;
     motion (3, s) their part in the rigid motions; coarse_u and coarse_force the same with every second contact. tips
-    instead of all these when nothing balances; falls when no single force holds it down either; delicate when every
-    second contact would not balance it.
+    instead of all these when nothing balances; none of both where no single force holds it down either; delicate when
+    every second contact would not balance it.
     """
 
     contact: Contact | None
@@ -37,7 +37,6 @@ class Bearing:
     coarse_u: FloatArray
     coarse_force: FloatArray
     tips: Tipping | None = None
-    falls: bool = False
     delicate: bool = False
 
 
@@ -56,7 +55,7 @@ def bear(
     none = np.zeros(0)
     if not balances:
         held = tipping(problem.motion, problem.load, problem.one_sided, imbalance, rim)
-        return Bearing(None, none, none, problem.motion, none, none, held, falls=held is None)
+        return Bearing(None, none, none, problem.motion, none, none, held)
     contact = solve_contact(problem)
     u = _deflection(columns, index, stage, contact, contact.force, rigid)
 
@@ -80,13 +79,10 @@ def _problem(
     # A hair of compliance keeps apart two contacts on one spot; it is 1e-11 of the plate's own.
     soft = np.full(len(numbers), 1e-11 * np.trace(F) / max(len(numbers), 1))
     one_sided, gap = np.zeros(len(numbers), dtype=bool), np.zeros(len(numbers))
-    first = 0
-    for support, foot in zip(stage.supports, supports, strict=True):
-        here = slice(first, first + foot.size)
+    for support, foot, here in zip(stage.supports, supports, runs(supports), strict=True):
         soft[here] += compliance(support, foot, stage.modulus * columns.rigidity)
         one_sided[here] = ~foot.slope & (support.action == "rest")
         gap[here] = np.where(foot.slope, 0.0, support.gap)
-        first += foot.size
     return ContactProblem(
         (F + F.T) / 2 + np.diag(soft),
         B.T @ columns.load_response[index] / stage.modulus,

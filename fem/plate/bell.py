@@ -161,6 +161,7 @@ class BellPlate:
         columns = np.tile(self.freedoms, (1, 18)).ravel()
         return sp.coo_matrix((Ke.ravel(), (rows, columns)), shape=(self.size, self.size)).tocsc()
 
+    @cached_property
     def body_load(self) -> FloatArray:
         """Load vector of a unit pressure on the whole slab, (6 n,)."""
         points, weights = self.quadrature

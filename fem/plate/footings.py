@@ -96,7 +96,7 @@ def solve_columns(plate: FreePlate, feet: Footings, group: range) -> Columns:
             order.append(foot)
             count += foot.size
     columns = _functionals(plate, join(order))
-    even = plate.bell.body_load()
+    even = plate.bell.body_load
     load = np.outer(even, [feet.even[k] for k in group])
     for column, k in enumerate(group):
         for foot, force in feet.pressing[k]:
@@ -106,7 +106,7 @@ def solve_columns(plate: FreePlate, feet: Footings, group: range) -> Columns:
     return Columns(
         columns,
         response[:, :count],
-        plate.rigid_motions().T @ columns,
+        plate.rigid_motions.T @ columns,
         {k: np.concatenate([none, *(number[id(foot)] for foot in feet.supports[k])]) for k in group},
         {k: load[:, column] for column, k in enumerate(group)},
         {k: response[:, count + column] for column, k in enumerate(group)},

@@ -83,6 +83,7 @@ class FreePlate:
             out[self.kept, block] = part
         return out
 
+    @cached_property
     def rigid_motions(self) -> FloatArray:
         """Freedoms of w = 1, x and y: (6 n, 3)."""
         nodes, length = self.mesh.nodes, self.bell.node_length

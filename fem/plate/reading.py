@@ -150,15 +150,14 @@ def probe_result(
     return ProbeResult(probe.name, probe.at, w, moment, faces["show"], faces["underside"], why)
 
 
-def status_of(stage: Stage, peaks: dict[Face, Peak]) -> Status:
-    """holds, marginal or cracks; a local peak above the cracking strength makes it at least marginal."""
-    worst = max(peaks.values(), key=lambda peak: peak.tension.tension)
+def status_of(stage: Stage, peaks: dict[Face, Peak], converged: bool) -> Status:
+    """holds, marginal or cracks; a local peak above the cracking strength or a failed check makes it marginal."""
     cracks = any(p.tension.tension - p.tension.error > stage.cracking for p in peaks.values())
     if cracks:
         return "cracks"
     within = all(p.tension.tension + p.tension.error <= stage.allowed for p in peaks.values())
     hairline = any((p.tension.local or 0.0) + p.tension.allowance > stage.cracking for p in peaks.values())
-    return "holds" if within and not hairline and worst.tension.tension <= stage.allowed else "marginal"
+    return "holds" if within and not hairline and converged else "marginal"
 
 
 def _allowance(places: Places, reading: FaceReading, at: int, local_at: int | None) -> float:

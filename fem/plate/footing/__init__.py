@@ -6,8 +6,8 @@ gets a contact of its own there. Lines and points inside the slab are spread acr
 and remember it.
 """
 
-from fem.plate.footing.contacts import Footing, LineSpread, RoundSpread, join
+from fem.plate.footing.contacts import Footing, LineSpread, RoundSpread, join, runs
 from fem.plate.footing.places import Place, footing
 from fem.plate.footing.site import Site
 
-__all__ = ["Footing", "LineSpread", "Place", "RoundSpread", "Site", "footing", "join"]
+__all__ = ["Footing", "LineSpread", "Place", "RoundSpread", "Site", "footing", "join", "runs"]

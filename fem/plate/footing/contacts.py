@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["Footing", "LineSpread", "RoundSpread", "join", "slopes", "spike"]
+__all__ = ["Footing", "LineSpread", "RoundSpread", "join", "runs", "slopes", "spike"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -108,6 +109,12 @@ def spike(at: FloatArray) -> Footing:
         at[None],
         np.zeros((0, 2)),
     )
+
+
+def runs(feet: Sequence[Footing]) -> list[slice]:
+    """Where the contacts of each footing stand when all are numbered through."""
+    ends = np.cumsum([0] + [foot.size for foot in feet]).tolist()
+    return [slice(first, last) for first, last in pairwise(ends)]
 
 
 def join(parts: Sequence[Footing]) -> Footing:

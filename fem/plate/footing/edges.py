@@ -34,13 +34,10 @@ def edge_footing(site: Site, place: EdgePlace, clamp: bool, concentrated: bool) 
     knots = np.concatenate([[place.begin], inner, [place.end]])
     spacing = max(site.spacing, length / _MOST_CONTACTS)
     ring = closed and not len(inner) and not np.any(np.abs(turns - place.begin) < 1e-9)
+    nodes = _node_distances(site.mesh, place.loop)
     parts = []
     for s0, s1 in pairwise(knots):
-        stations = _at_nodes(
-            s0 + stations_along(s1 - s0, spacing, closed=ring),
-            _node_distances(site.mesh, place.loop),
-            site.most_on_edge,
-        )
+        stations = _at_nodes(s0 + stations_along(s1 - s0, spacing, closed=ring), nodes, site.most_on_edge)
         at, weight, hat, area = hats(stations, stations, closed=ring)
         stations = stations[: len(area)]
         points, normal = _on_loop(loop, at, outline=place.loop == 0)
