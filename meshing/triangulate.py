@@ -8,7 +8,12 @@ true curve.
 
 from __future__ import annotations
 
+import contextlib
+import ctypes
+import os
+import signal
 import threading
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import gmsh
@@ -89,7 +94,8 @@ def _is_simple(boundary: _Boundary) -> bool:
 def _run_gmsh(boundary: _Boundary, size: SizeMap) -> tuple[FloatArray, IntArray]:
     """Nodes (n, 2), the boundary's first and in their order, and triangles (e, 3) counter-clockwise."""
     # Started anew each time: what it remembers of a large mesh changes the next one.
-    gmsh.initialize(readConfigFiles=False, interruptible=False)
+    with _signals_kept():
+        gmsh.initialize(readConfigFiles=False, interruptible=False)
     for option, value in (
         ("General.Terminal", 0),
         ("General.NumThreads", 1),
@@ -113,6 +119,27 @@ def _run_gmsh(boundary: _Boundary, size: SizeMap) -> tuple[FloatArray, IntArray]
         raise MeshingError(f"the mesher gave up: {error}") from error
     finally:
         gmsh.finalize()
+
+
+@contextlib.contextmanager
+def _signals_kept() -> Iterator[None]:
+    """Undo what gmsh does to the process's signals as it starts: SIGTERM would end us with half-written results.
+
+    By the C library, because Python lets only the main thread touch handlers.
+    """
+    if os.name != "posix":
+        yield
+        return
+    sigaction = ctypes.CDLL(None).sigaction
+    numbers = sorted(signal.valid_signals() - {signal.SIGKILL, signal.SIGSTOP})
+    # Room for any system's struct sigaction, whose fields do not matter here.
+    kept = {number: ctypes.create_string_buffer(512) for number in numbers}
+    known = [number for number in numbers if sigaction(int(number), None, kept[number]) == 0]
+    try:
+        yield
+    finally:
+        for number in known:
+            sigaction(int(number), kept[number], None)
 
 
 def _describe(boundary: _Boundary, size: SizeMap, middle: FloatArray) -> None:

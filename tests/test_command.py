@@ -206,6 +206,21 @@ def test_an_interruption_leaves_nothing_behind(project: Path, tmp_path: Path, nu
     assert list(tmp_path.iterdir()) == []
 
 
+# Late enough that the mesher, which puts its own signal handlers in place, has been and gone.
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+def test_an_interruption_while_maps_are_drawn_leaves_nothing_behind(project: Path, tmp_path: Path, number: int) -> None:
+    out = tmp_path / "deep" / "out"
+    case = project / "cases" / "l-island-with-sink.toml"
+    with tensionlay("solve", case, "--out", out, project=project) as process:
+        assert process.stderr is not None
+        assert any("drawing the maps" in line for line in process.stderr)
+        os.kill(process.pid, number)
+        _, errors = process.communicate(timeout=60)
+    assert process.returncode == 130
+    assert "interrupted" in errors
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_startup_needs_nothing_heavy(project: Path) -> None:
     code = "import sys, api.command; print(*sorted(sys.modules))"
     loaded = subprocess.run(

@@ -5,8 +5,11 @@ from __future__ import annotations
 import contextlib
 import math
 import multiprocessing
+import subprocess
+import sys
 import time
 from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
@@ -207,3 +210,28 @@ def test_loops_run_counter_clockwise_and_keep_their_arcs() -> None:
     assert Shape(loop).region().exterior.is_ccw
     for before, after in zip(loop.curves, (*loop.curves[1:], loop.curves[0]), strict=True):
         assert math.dist(before.end, after.start) < 1e-12
+
+
+HANDLED = """
+import os, signal, sys, threading
+from meshing.shape import Shape, rectangle
+from meshing.triangulate import triangulate
+heard = []
+signal.signal(signal.SIGTERM, lambda number, frame: heard.append(number))
+signal.signal(signal.SIGINT, lambda number, frame: heard.append(number))
+mesh = lambda: triangulate(Shape(rectangle((0.5, 0.3), (1.0, 0.6))), 0.04)
+if sys.argv[1] == "thread":
+    one = threading.Thread(target=mesh)
+    one.start()
+    one.join()
+else:
+    mesh()
+os.kill(os.getpid(), signal.SIGTERM)
+os.kill(os.getpid(), signal.SIGINT)
+sys.exit(0 if heard == [signal.SIGTERM, signal.SIGINT] else 1)
+"""
+
+
+@pytest.mark.parametrize("where", ["main", "thread"])
+def test_the_process_keeps_its_signal_handlers(where: str, project: Path) -> None:
+    assert subprocess.run([sys.executable, "-c", HANDLED, where], cwd=project, timeout=60).returncode == 0
