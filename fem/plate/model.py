@@ -15,8 +15,12 @@ import numpy.typing as npt
 __all__ = [
     "Action",
     "AreaPlace",
+    "Bow",
+    "DepthRegion",
     "EdgePlace",
+    "Edgewise",
     "Face",
+    "LevelLimit",
     "LinePlace",
     "Load",
     "Peak",
@@ -25,6 +29,7 @@ __all__ = [
     "PointPlace",
     "Probe",
     "ProbeResult",
+    "Roaming",
     "Stage",
     "StageResult",
     "Status",
@@ -32,6 +37,9 @@ __all__ = [
     "SupportResult",
     "Tension",
     "Tipping",
+    "Variation",
+    "Walk",
+    "Worst",
 ]
 
 FloatArray = npt.NDArray[np.float64]
@@ -113,8 +121,70 @@ class Probe:
 
 
 @dataclass(frozen=True, slots=True)
+class Bow:
+    """A curvature that the free slab would take on by drying or warmth [1/m], alike in every direction.
+
+    positive where the underside would be the longer face; held flat, the underside is then pressed. place: the part
+    of the slab that bows.
+    """
+
+    name: str
+    curvature: float
+    place: AreaPlace = AreaPlace()
+
+
+@dataclass(frozen=True, slots=True)
+class Roaming:
+    """A load that may stand at any one place of its regions at a time: amount [N] on a square of side size [m].
+
+    regions are polygons of points [m] ((),) for the whole slab; never holds polygons where it does not go; spots are
+    places that are tried whatever the spacing.
+    """
+
+    name: str
+    amount: float
+    size: float
+    regions: tuple[tuple[Point, ...], ...] = ((),)
+    never: tuple[tuple[Point, ...], ...] = ()
+    spots: tuple[Point, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Edgewise:
+    """The part of the own weight that acts in the slab's plane: down (unit vector), multiplier times the weight.
+
+    bearing: the supports, by index in the stage, on which the lower edge stands.
+    """
+
+    down: Point
+    multiplier: float
+    bearing: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Variation:
+    """Another way the same stage may come, told by its name: what is None is as in the stage.
+
+    supports and edgewise stand in place of the stage's; loads act besides the stage's own; multiplier scales the own
+    weight across the face.
+    """
+
+    name: str
+    supports: tuple[Support, ...] | None = None
+    loads: tuple[Load, ...] = ()
+    multiplier: float | None = None
+    edgewise: Edgewise | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Stage:
-    """One moment in the slab's life. modulus, cracking, allowed [Pa]; multiplier scales the own weight only."""
+    """One moment in the slab's life. modulus, cracking, allowed [Pa]; multiplier scales the own weight only.
+
+    multiplier is the part across the face, edgewise the part in the plane. form_pull [Pa] clings to the slab: weight
+    and pull then press together with the larger of weight + form_pull and multiplier times the weight. Every
+    variation and every place of every roaming load is solved by itself; the stage answers for the worst. levels asks how
+    far every support may be out of level.
+    """
 
     name: str
     up: Face
@@ -124,16 +194,36 @@ class Stage:
     allowed: float
     supports: tuple[Support, ...]
     loads: tuple[Load, ...] = ()
+    form_pull: float = 0.0
+    bows: tuple[Bow, ...] = ()
+    edgewise: Edgewise | None = None
+    roaming: tuple[Roaming, ...] = ()
+    variations: tuple[Variation, ...] = ()
+    levels: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class DepthRegion:
+    """A part of the slab with its own depth [m]: a polygon of points [m], holes none."""
+
+    points: tuple[Point, ...]
+    depth: float
 
 
 @dataclass(frozen=True, slots=True)
 class PlateCase:
-    """Everything about the piece that does not change from stage to stage: thickness [m], density [kg/m3]."""
+    """Everything about the piece that does not change from stage to stage: thickness [m], density [kg/m3].
+
+    thickness counts for stiffness and stress, weight_thickness (None: the same) for the weight; regions have depths
+    of their own.
+    """
 
     thickness: float
     density: float
     poisson: float
     gravity: float = 9.80665
+    weight_thickness: float | None = None
+    regions: tuple[DepthRegion, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,11 +282,68 @@ class ProbeResult:
 
 @dataclass(frozen=True, slots=True)
 class Tipping:
-    """How a slab that cannot balance falls: the axis it turns about, the least force that holds it [N], and where."""
+    """How a slab that cannot balance falls: the axis it turns about, the least force that holds it [N], and where.
+
+    variation and at name the state that falls ("" for the stage as it stands; at [m] for a roaming load); least_load
+    [N] is the smallest roaming load that tips the slab anywhere it may stand, if that is what tips it.
+    """
 
     axis: tuple[Point, Point]
     hold_down: float
     hold_down_at: Point
+    variation: str = ""
+    at: Point | None = None
+    least_load: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LevelLimit:
+    """How far one support may be out of level before some face passes the allowed tension [m].
+
+    None where it may be so as far as was looked: why then says it. high and low are counted from the gap the stage
+    gives; 0 where the stage as it stands is beyond the allowed.
+    """
+
+    index: int
+    name: str
+    high: float | None
+    low: float | None
+    high_face: Face | None = None
+    low_face: Face | None = None
+    why_high: str = ""
+    why_low: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class Worst:
+    """The state of a stage that governs one face, on the display grid (p points).
+
+    variation names it, "" for the stage as it stands; at [m] is where the roaming load of that name then is, or None.
+    w (p,) [m]; moment, local_moment (p, 3) [N m/m]; membrane (p, 3) [Pa] the stress in the plane, (sx, sy, sxy), or
+    None; supports are those of that state.
+    """
+
+    variation: str
+    at: Point | None
+    w: FloatArray
+    moment: FloatArray
+    local_moment: FloatArray
+    membrane: FloatArray | None
+    supports: tuple[SupportResult, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Walk:
+    """A roaming load at every place that was tried.
+
+    at (k, 2) [m]; tension (k, 2) [Pa], the worst of show face and underside with the load there, nan where the slab
+    tips; change [Pa] is what the last, denser places added to the worst of all.
+    """
+
+    name: str
+    at: FloatArray
+    tension: FloatArray
+    change: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -205,7 +352,10 @@ class StageResult:
 
     w (p,) [m]; moment (p, 3) [N m/m] averaged over one thickness, (mx, my, mxy); local_moment (p, 3) the field itself.
     use = peak tension / allowed, by face. The arrays are empty and the numbers None when the slab tips. notes are
-    sentences for the reader: what was not sure, what was left out.
+    sentences for the reader: what was not sure, what was left out. w, moment, local_moment, supports, probes are those
+    of the stage as it stands; worst[face] is the state that governs a face (the same one where nothing varies), which
+    peaks tell of; envelope[face] (p,) [Pa] is the largest tension at every point over all states; walks the roaming
+    loads.
     """
 
     status: Status
@@ -222,3 +372,7 @@ class StageResult:
     probes: tuple[ProbeResult, ...]
     tips: Tipping | None
     notes: tuple[str, ...] = field(default=())
+    worst: dict[Face, Worst] = field(default_factory=dict)
+    envelope: dict[Face, FloatArray] = field(default_factory=dict)
+    walks: tuple[Walk, ...] = ()
+    levels: tuple[LevelLimit, ...] = ()
