@@ -13,13 +13,12 @@ from api.case_model import Case
 from api.drawing import Drawing, drawing_of, on_slab
 from api.notes import Note, assumptions, doubts
 from api.placing import load_from, support_from
-from fem.concrete import TYPE_I_MOIST, Growth, Strength, cracking_at_age, modulus_at_age
+from api.strength import cracking_of, modulus_of
+from fem.concrete import Strength
 from fem.plate.model import PlateCase, Probe, Stage
 from meshing.shape import Shape
 
 __all__ = ["Piece", "piece_from"]
-
-DAY = 86400.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,8 +37,8 @@ class Piece:
 def piece_from(case: Case) -> Piece:
     """The piece of a checked case."""
     drawing = drawing_of(case)
-    cracking = [_cracking(case, stage) for stage in case.stage]
-    modulus = [_modulus(case, stage) for stage in case.stage]
+    cracking = [cracking_of(case, stage) for stage in case.stage]
+    modulus = [modulus_of(case, stage) for stage in case.stage]
     stages = tuple(_stage(drawing, *parts) for parts in zip(case.stage, cracking, modulus, strict=True))
     return Piece(
         shape=drawing.shape,
@@ -49,39 +48,6 @@ def piece_from(case: Case) -> Piece:
         assumed=tuple(assumptions(case, cracking, modulus)),
         warnings=tuple(doubts(case, drawing)),
         strength_sources=tuple(strength.source for strength in cracking),
-    )
-
-
-def _growth(case: Case) -> Growth:
-    gain = case.concrete.strength_gain
-    if gain is None:
-        return TYPE_I_MOIST
-    return Growth(gain.a, gain.beta, f"t / ({gain.a / DAY:.3g} + {gain.beta:.3g} t), as the case says", told=True)
-
-
-def _cracking(case: Case, stage: case_model.Stage) -> Strength:
-    if stage.cracking_strength is not None:
-        return Strength(stage.cracking_strength, "measured at this age, as the case says")
-    concrete = case.concrete
-    return cracking_at_age(
-        stage.age,
-        _growth(case),
-        compressive=concrete.compressive_strength,
-        density=concrete.density,
-        measured_28=concrete.cracking_strength,
-    )
-
-
-def _modulus(case: Case, stage: case_model.Stage) -> Strength:
-    if stage.modulus is not None:
-        return Strength(stage.modulus, "measured at this age, as the case says")
-    concrete = case.concrete
-    return modulus_at_age(
-        stage.age,
-        _growth(case),
-        compressive=concrete.compressive_strength,
-        density=concrete.density,
-        measured_28=concrete.modulus,
     )
 
 
