@@ -13,6 +13,7 @@ from api.case_model import Case
 from api.drawing import Drawing
 from api.placing import concrete_under
 from api.shapes import Opening, OutlineFile, corners_of
+from api.strength_notes import doubts_of_strength, growth_assumed
 from api.units import DENSITY, LENGTH, PRESSURE, UnitSystem, in_words
 from fem.concrete import Strength
 
@@ -38,12 +39,7 @@ def assumptions(case: Case, cracking: Sequence[Strength], modulus: Sequence[Stre
         first = next(k for k, stage in enumerate(case.stage) if stage.modulus is None)
         shown = in_words(modulus[first].value, PRESSURE, system)
         yield Note("concrete.modulus", f"modulus of elasticity {shown} in stage[{first}]: {modulus[first].source}")
-    if concrete.strength_gain is None and any(stage.cracking_strength is None for stage in case.stage):
-        yield Note(
-            "concrete.strength_gain",
-            "strength grows by ACI 209R-92 for Type I cement, moist at 20 C; under 3 days, untested, no more than by "
-            "EN 1992-1-1 class N; nothing is credited beyond the 28-day value",
-        )
+    yield from (Note(*said) for said in growth_assumed(case))
     for k, (stage, strength) in enumerate(zip(case.stage, cracking, strict=True)):
         if stage.cracking_strength is None:
             shown = in_words(strength.value, PRESSURE, system)
@@ -92,11 +88,10 @@ def _assumed_of_stage(stage: case_model.Stage, where: str) -> Iterator[Note]:
 def doubts(case: Case, drawing: Drawing) -> Iterator[Note]:
     """What can be computed and looks doubtful."""
     yield from _doubts_of_concrete(case)
+    yield from (Note(*said) for said in doubts_of_strength(case))
     yield from _narrow_parts(case, drawing)
     for k, stage in enumerate(case.stage):
         where = f"stage[{k}]"
-        if stage.age < DAY and stage.cracking_strength is None:
-            yield Note(f"{where}.age", "under one day every strength formula is a guess: test a coupon at that age")
         yield from _contradictions(stage, where, case.units)
         yield from _covered_openings(stage, where, drawing)
         yield from _overhanging_patches(stage, where, drawing)
