@@ -2,9 +2,8 @@
 
 pint does the algebra of units over a small registry of our own: only the names below exist, so no text from outside can
 reach anything else, and building the registry takes a millisecond instead of the third of a second of pint's full one.
-SI here means m, N, Pa, kg/m3, s, degrees of angle and, for a temperature,
-degrees Celsius. Values are kept to 12 significant digits, so that one length written in either system of units is one
-number.
+SI here means m, N, Pa, kg/m3, s, degrees of angle and, for a temperature, degrees Celsius. Values are kept to 12
+significant digits, so that one length written in either system of units is one number.
 """
 
 from __future__ import annotations
