@@ -87,7 +87,8 @@ def test_a_strip_on_three_lines() -> None:
 
 # A free round plate whose inner circle bows. The moments obey the equations of a disc with a warm middle in its plane,
 # E alpha T standing for E t3 k0 / 12: m_r = C (I(b) / b2 - I(r) / r2), m_t = C (I(b) / b2 + I(r) / r2 - k), I the
-# integral of k r from the middle. Timoshenko & Goodier, Theory of Elasticity, art. 150 ('thin circular disk'), from memory.
+# integral of k r from the middle. Timoshenko & Goodier, Theory of Elasticity, art. 150 (thin circular disk), from
+# memory.
 @pytest.mark.parametrize("nu", [0.0, 0.2])
 @pytest.mark.parametrize("followed", [False, True], ids=["across triangles", "along sides"])
 def test_a_disc_with_a_warm_middle(nu: float, followed: bool) -> None:
