@@ -15,8 +15,9 @@ import scipy.sparse as sp
 import shapely
 
 from fem.plate.bell import BellPlate, monomials
+from meshing.mesh import Mesh
 
-__all__ = ["DiscMean", "disc_mean", "rims"]
+__all__ = ["DiscMean", "Discs", "disc_mean", "discs", "rims"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -25,11 +26,25 @@ _ROUND = 16
 
 
 @dataclass(frozen=True, eq=False)
+class Discs:
+    """The rims of p discs: points (k, 2) [m] and step (k, 2) [1/m], outward normal x length / area of the disc.
+
+    owner (k,) is the disc of each rim point, element (k,) the triangle that holds it.
+    """
+
+    points: FloatArray
+    step: FloatArray
+    owner: IntArray
+    element: IntArray
+
+
+@dataclass(frozen=True, eq=False)
 class DiscMean:
     """Mean curvatures (kxx, kyy, 2 kxy), with k = -w'', over p discs, as a sparse operator on element coefficients."""
 
     slopes: sp.csr_matrix
     sums: sp.csr_matrix
+    discs: Discs
 
     def __call__(self, coefficients: FloatArray) -> FloatArray:
         """Means (p, 3, c) [1/m] from element coefficients (e, 21, c) of w [m]."""
@@ -39,8 +54,8 @@ class DiscMean:
 
 def disc_mean(bell: BellPlate, points: FloatArray, radius: float, region: shapely.Polygon) -> DiscMean:
     """The averaging operator at points (p, 2) [m], over the part of each disc of this radius [m] that is slab."""
-    rim, step, owner = rims(points, radius, region)
-    element = bell.mesh.locate(rim)
+    round_each = discs(bell.mesh, points, radius, region)
+    rim, step, owner, element = round_each.points, round_each.step, round_each.owner, round_each.element
     X = (rim - bell.center[element]) / bell.scale[element, None]
     basis = monomials(X, (1, 0), (0, 1)) / bell.scale[element, None, None]
     k = len(rim)
@@ -53,7 +68,13 @@ def disc_mean(bell: BellPlate, points: FloatArray, radius: float, region: shapel
     rows = np.concatenate([3 * owner, 3 * owner + 1, 3 * owner + 2, 3 * owner + 2])
     data = -np.concatenate([step[:, 0], step[:, 1], step[:, 1], step[:, 0]])
     sums = sp.csr_matrix((data, (rows, np.concatenate([x, y, x, y]))), shape=(3 * len(points), 2 * k))
-    return DiscMean(slopes, sums)
+    return DiscMean(slopes, sums, round_each)
+
+
+def discs(mesh: Mesh, points: FloatArray, radius: float, region: shapely.Polygon) -> Discs:
+    """The discs of this radius [m] about points (p, 2) [m], cut by the slab's edge, with the triangles round them."""
+    rim, step, owner = rims(points, radius, region)
+    return Discs(rim, step, owner, mesh.locate(rim))
 
 
 def rims(points: FloatArray, radius: float, region: shapely.Polygon) -> tuple[FloatArray, FloatArray, IntArray]:
