@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import LineString, Polygon
 
 from api.case_model import Case, Slab
 from api.edges import locate
@@ -26,6 +27,17 @@ class Drawing:
     region: Polygon
     system: UnitSystem
 
+    @cached_property
+    def outline(self) -> Polygon:
+        """What the outline encloses, openings and all."""
+        return filled(self.shape.outline)
+
+    @cached_property
+    def twice_round(self) -> tuple[LineString, ...]:
+        """Each loop run through twice, so that a stretch that passes its start is one piece of it."""
+        rings = [loop.polyline(2e-5) for loop in self.shape.loops]
+        return tuple(LineString([*ring, *ring, ring[0]]) for ring in rings)
+
 
 def drawing_of(case: Case) -> Drawing:
     """The drawing of a slab without faults."""
@@ -35,7 +47,9 @@ def drawing_of(case: Case) -> Drawing:
 def slab_drawing(slab: Slab, system: UnitSystem) -> Drawing:
     """The drawing of a slab without faults."""
     shape = Shape(loop_of(shaped(slab)), tuple(loop_of(opening) for opening in slab.opening))
-    return Drawing(shape, shape.region(), system)
+    region = shape.region()
+    shapely.prepare(region)  # many a place is asked for
+    return Drawing(shape, region, system)
 
 
 def shaped(slab: Slab) -> Shaped | tuple[tuple[float, float, float], ...]:

@@ -69,9 +69,10 @@ def in_plan(drawing: Drawing, place: Place) -> BaseGeometry:
     if isinstance(place, LinePlace):
         return LineString(place.points)
     if isinstance(place, EdgePlace):
-        ring = drawing.shape.loops[place.loop].polyline(2e-5)
-        twice = LineString([*ring, *ring, ring[0]])
-        share = twice.length / 2 / drawing.shape.loops[place.loop].length
+        twice, length = drawing.twice_round[place.loop], drawing.shape.loops[place.loop].length
+        if place.end - place.begin >= length:
+            return twice
+        share = twice.length / 2 / length
         return shapely.ops.substring(twice, place.begin * share, place.end * share)
     return Polygon(place.points) if place.points else drawing.region
 

@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from api import case_model
-from api.drawing import Drawing, filled
+from api.drawing import Drawing
 from api.edges import ON_EDGE, locate
 from api.placing import in_plan, support_from
 from fem.plate.model import Edgewise, Support, Variation
@@ -73,9 +73,13 @@ def supports_of(drawing: Drawing, stage: case_model.Stage) -> tuple[Support, ...
 def bearing(drawing: Drawing, stage: case_model.Stage, lower: LowerSide) -> tuple[int, ...]:
     """Which supports, by index, carry the lower edge: those that say so, and lines and spots that touch it."""
     found = []
-    for k, (support, placed) in enumerate(zip(stage.support, supports_of(drawing, stage), strict=True)):
-        touches = support.kind != "area" and in_plan(drawing, placed.place).distance(lower.reach) <= ON_EDGE
-        if support.carries in ("edge", "both") or (support.carries is None and touches):
+    for k, support in enumerate(stage.support):
+        if support.carries is None and support.kind != "area":
+            place = in_plan(drawing, support_from(drawing, support).place)
+            carries = place.distance(lower.reach) <= ON_EDGE
+        else:
+            carries = support.carries in ("edge", "both")
+        if carries:
             found.append(k)
     return tuple(found)
 
@@ -92,7 +96,7 @@ def lower_side(drawing: Drawing, down: tuple[Point, Point] | None) -> LowerSide:
     chord = LineString([first, last])
     far = 100.0 * along
     under = Polygon([first - far, first + far, first + far + 100 * normal, first - far + 100 * normal])
-    slab = filled(drawing.shape.outline)
+    slab = drawing.outline
     low = slab.exterior.intersection(under.buffer(ON_EDGE, join_style="mitre"))
     return LowerSide(
         ((float(first[0]), float(first[1])), (float(last[0]), float(last[1]))),
@@ -107,22 +111,20 @@ def _longest_side(drawing: Drawing) -> tuple[Point, Point]:
 
     On a level floor a piece can stand on the sides of its convex hull alone.
     """
-    slab = filled(drawing.shape.outline)
+    slab = drawing.outline
     corners = shapely.get_coordinates(slab.convex_hull)[:-1]
     step = np.roll(corners, -1, axis=0) - corners
     heading = np.arctan2(step[:, 1], step[:, 0])
     turn = np.abs(np.angle(np.exp(1j * (heading - np.roll(heading, 1)))))
     corners = corners[turn > 1e-6]
     edge = slab.exterior.buffer(1e-4)
-    sides = [LineString(pair) for pair in zip(corners, np.roll(corners, -1, axis=0), strict=True)]
-    best = min(sides, key=lambda side: (-round(side.intersection(edge).length, 4), *_front_left(side)))
-    (x0, y0), (x1, y1) = sorted(best.coords)
+    ends = np.stack([corners, np.roll(corners, -1, axis=0)], axis=1)
+    sides = shapely.linestrings(ends)
+    contact = shapely.length(shapely.intersection(sides, edge)).round(4)
+    middle = shapely.get_coordinates(shapely.line_interpolate_point(sides, 0.5, normalized=True)).round(4)
+    best = np.lexsort((middle[:, 0], middle[:, 1], -contact))[0]
+    (x0, y0), (x1, y1) = sorted(ends[best].tolist())
     return (x0, y0), (x1, y1)
-
-
-def _front_left(side: LineString) -> tuple[float, float]:
-    x, y = side.interpolate(0.5, normalized=True).coords[0]
-    return round(y, 4), round(x, 4)
 
 
 def _parts(on_edge: Edgewise, degrees: float) -> tuple[float, Edgewise]:

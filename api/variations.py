@@ -13,6 +13,7 @@ import shapely
 from shapely.affinity import translate
 from shapely.geometry import LineString, Polygon
 from shapely.geometry import Point as Spot
+from shapely.geometry.base import BaseGeometry
 
 from api import case_model
 from api.drawing import Drawing
@@ -145,13 +146,20 @@ def _moved(drawing: Drawing, support: Support, by: Point) -> Support | None:
         return replace(support, place=replace(place, at=at)) if region.distance(Spot(at)) <= ON_EDGE else None
     if isinstance(place, LinePlace):
         points = tuple((x + by[0], y + by[1]) for x, y in place.points)
-        touching = region.intersection(LineString(points)).length > LEAST_LENGTH
+        line = LineString(points)
+        touching = region.covers(line) or _common(region, line).length > LEAST_LENGTH
         return replace(support, place=LinePlace(points)) if touching else None
     if isinstance(place, AreaPlace) and place.points:
         area = translate(Polygon(place.points), *by)
         corners = tuple((float(x), float(y)) for x, y in shapely.get_coordinates(area)[:-1])
-        return replace(support, place=AreaPlace(corners)) if region.intersection(area).area > LEAST_AREA else None
+        touching = region.covers(area) or _common(region, area).area > LEAST_AREA
+        return replace(support, place=AreaPlace(corners)) if touching else None
     raise ValueError(f"the support {support.name} is the slab's own edge: it cannot stand fixed while the slab slides")
+
+
+def _common(region: Polygon, part: BaseGeometry) -> BaseGeometry:
+    """What both have in common, asked for cheaply where it is nothing."""
+    return region.intersection(part) if region.intersects(part) else Polygon()
 
 
 def _travelled_loads(drawing: Drawing, case_stage: case_model.Stage) -> Iterator[Variation]:
