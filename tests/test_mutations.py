@@ -205,7 +205,7 @@ def twist_sign_in_sampling(patch: Patch) -> None:
 
 def twist_sign_in_averaging(patch: Patch) -> None:
     right = averaging.DiscMean.__call__
-    patch.setattr(averaging.DiscMean, "__call__", lambda self, coefficients: right(self, coefficients) * TWIST)
+    patch.setattr(averaging.DiscMean, "__call__", lambda self, u: right(self, u) * TWIST)
 
 
 def face_sign(patch: Patch) -> None:
@@ -221,12 +221,12 @@ def mean_line_sign(patch: Patch) -> None:
 
 
 def edge_moment_sign(patch: Patch) -> None:
-    right = footings._pressing
+    right = footings.pressing_of
 
-    def wrong(site: Site, stage: Stage, load: Load) -> tuple[Footing, FloatArray]:
-        return right(site, stage, replace(load, moment=-load.moment))
+    def wrong(site: Site, up: Face, load: Load) -> footings.Pressing:
+        return right(site, up, replace(load, moment=-load.moment))
 
-    patch.setattr(footings, "_pressing", wrong)
+    patch.setattr(footings, "pressing_of", wrong)
 
 
 @pytest.mark.parametrize("check", TOLERANCE, ids=lambda check: check.__name__)

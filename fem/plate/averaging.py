@@ -14,7 +14,7 @@ import numpy.typing as npt
 import scipy.sparse as sp
 import shapely
 
-from fem.plate.bell import BellPlate, monomials
+from fem.plate.bell import BellPlate
 
 __all__ = ["DiscMean", "disc_mean", "rims"]
 
@@ -22,38 +22,54 @@ FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
 _ROUND = 16
+# Discs whose rims are in memory together.
+_AT_ONCE = 8000
 
 
 @dataclass(frozen=True, eq=False)
 class DiscMean:
-    """Mean curvatures (kxx, kyy, 2 kxy), with k = -w'', over p discs, as a sparse operator on element coefficients."""
+    """Mean curvatures (kxx, kyy, 2 kxy), with k = -w'', over p discs: a sparse operator (3 p, 6 n) on the freedoms."""
 
-    slopes: sp.csr_matrix
-    sums: sp.csr_matrix
+    rows: sp.csr_matrix
 
-    def __call__(self, coefficients: FloatArray) -> FloatArray:
-        """Means (p, 3, c) [1/m] from element coefficients (e, 21, c) of w [m]."""
-        e, m, c = coefficients.shape
-        return np.asarray(self.sums @ (self.slopes @ coefficients.reshape(e * m, c))).reshape(-1, 3, c)
+    def __call__(self, u: FloatArray) -> FloatArray:
+        """Means (p, 3, c) [1/m] from freedoms u (6 n, c)."""
+        return np.asarray(self.rows @ u).reshape(-1, 3, u.shape[1])
+
+    def at(self, points: IntArray) -> DiscMean:
+        """The means at some of the points (k,) alone."""
+        return DiscMean(self.rows[(3 * points[:, None] + np.arange(3)).ravel()])
+
+    def joined(self, other: DiscMean) -> DiscMean:
+        """These points, then the other's."""
+        return DiscMean(sp.vstack([self.rows, other.rows], format="csr"))
 
 
 def disc_mean(bell: BellPlate, points: FloatArray, radius: float, region: shapely.Polygon) -> DiscMean:
     """The averaging operator at points (p, 2) [m], over the part of each disc of this radius [m] that is slab."""
+    parts = [_rows(bell, points[k : k + _AT_ONCE], radius, region) for k in range(0, max(len(points), 1), _AT_ONCE)]
+    return DiscMean(parts[0] if len(parts) == 1 else sp.vstack(parts, format="csr"))
+
+
+def _rows(bell: BellPlate, points: FloatArray, radius: float, region: shapely.Polygon) -> sp.csr_matrix:
     rim, step, owner = rims(points, radius, region)
     element = bell.mesh.locate(rim)
-    X = (rim - bell.center[element]) / bell.scale[element, None]
-    basis = monomials(X, (1, 0), (0, 1)) / bell.scale[element, None, None]
+    count = len(bell.center)
+    key, group = np.unique(owner * count + element, return_inverse=True)
+    slope = bell.basis(element, rim, ((1, 0), (0, 1)))
+    # -(slope x normal): xx, yy and twice xy, summed over the rim points that one disc has in one element.
     k = len(rim)
-    columns = np.broadcast_to((21 * element[:, None] + np.arange(21))[:, None], basis.shape)
-    slopes = sp.csr_matrix(
-        (basis.ravel(), columns.ravel(), np.arange(0, basis.size + 1, 21)), shape=(2 * k, 21 * len(bell.center))
-    )
-    # Rows xx, yy, 2 xy of -(slope x normal); columns: slope x, slope y of every rim point.
     x, y = 2 * np.arange(k), 2 * np.arange(k) + 1
-    rows = np.concatenate([3 * owner, 3 * owner + 1, 3 * owner + 2, 3 * owner + 2])
+    rows = np.concatenate([3 * group, 3 * group + 1, 3 * group + 2, 3 * group + 2])
     data = -np.concatenate([step[:, 0], step[:, 1], step[:, 1], step[:, 0]])
-    sums = sp.csr_matrix((data, (rows, np.concatenate([x, y, x, y]))), shape=(3 * len(points), 2 * k))
-    return DiscMean(slopes, sums)
+    sums = sp.csr_matrix((data, (rows, np.concatenate([x, y, x, y]))), shape=(3 * len(key), 2 * k))
+    owner, element = np.divmod(key, count)
+    sums = np.asarray(sums @ slope.reshape(2 * k, 21)).reshape(-1, 3, 21)
+    values = np.einsum("gim,gma->gia", sums, bell.coefficients[element])
+    rows = np.broadcast_to((3 * owner[:, None] + np.arange(3))[:, :, None], values.shape)
+    columns = np.broadcast_to(bell.freedoms[element][:, None], values.shape)
+    shape = (3 * len(points), bell.size)
+    return sp.coo_matrix((values.ravel(), (rows.ravel(), columns.ravel())), shape=shape).tocsr()
 
 
 def rims(points: FloatArray, radius: float, region: shapely.Polygon) -> tuple[FloatArray, FloatArray, IntArray]:

@@ -1,0 +1,110 @@
+"""All that follows from the shape alone, made once: mesh, factor, reading points. Stages are then columns."""
+
+from __future__ import annotations
+
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from fem.plate.bearing import Ground
+from fem.plate.footing import Site
+from fem.plate.free_plate import FreePlate
+from fem.plate.model import PlateCase
+from fem.plate.reading import Places
+from fem.plate.sampling import Sampling, sampling
+from meshing.mesh import Mesh
+from meshing.shape import Arc, Loop
+from meshing.sizing import REENTRANT, narrow_places
+
+__all__ = ["Prepared", "prepare"]
+
+FloatArray = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Prepared:
+    """A slab ready for any stages: the free plate, its site, the reading points on the mesh, what contacts share."""
+
+    mesh: Mesh
+    plate: PlateCase
+    free: FreePlate
+    site: Site
+    laying: Future[Sampling]
+
+    @cached_property
+    def grid(self) -> Sampling:
+        """The reading points on the mesh; they are laid out while the slab is being factorised and solved."""
+        return self.laying.result()
+
+    @cached_property
+    def ground(self) -> Ground:
+        """What all contact problems of the slab share."""
+        x0, y0, x1, y1 = self.site.region.bounds
+        length = float(np.hypot(x1 - x0, y1 - y0))
+        return Ground(self.free.rigid_motions, length, _rim(self.mesh.shape.outline), float(self.free.rigidity[0, 0]))
+
+    @cached_property
+    def weight(self) -> FloatArray:
+        """Load vector of the slab's own weight, (6 n,) [N]."""
+        plate = self.plate
+        thickness = plate.thickness if plate.weight_thickness is None else plate.weight_thickness
+        return np.asarray(plate.density * plate.gravity * thickness * self.free.bell.body_load)
+
+    @cached_property
+    def narrow(self) -> FloatArray:
+        """Places narrower than three thicknesses: middle x, y, width [m], direction across [rad], (k, 4)."""
+        return narrow_places(self.mesh.shape, 3 * self.plate.thickness)
+
+    def places(self, sample: Sampling) -> Places:
+        """What the shape alone says of the sample points."""
+        mesh = self.mesh
+        radius = np.full(len(sample.points), np.inf)
+        first = mesh.triangles[mesh.side_triangle, mesh.side_corner]
+        second = mesh.triangles[mesh.side_triangle, (mesh.side_corner + 1) % 3]
+        middle = sample.middle_of[mesh.side_triangle, mesh.side_corner]
+        sharp = [corner for corner, inside in mesh.shape.corners if inside > REENTRANT]
+        for number, loop in enumerate(mesh.shape.loops):
+            for index, curve in enumerate(loop.curves):
+                # Only an edge that is hollow seen from the slab concentrates the pull.
+                if isinstance(curve, Arc) and (curve.turn > 0) == (number > 0):
+                    on = (mesh.side_loop == number) & (mesh.side_curve == index)
+                    for at in (first, second, middle):
+                        radius[at[on]] = curve.smallest_radius
+        return Places(
+            sample.points,
+            radius,
+            self.narrow,
+            np.asarray(sharp).reshape(-1, 2),
+            self.plate.thickness,
+            self.depth(sample.points),
+            np.zeros(len(sample.points), dtype=bool),
+        )
+
+    def depth(self, points: FloatArray) -> FloatArray:
+        """Depth that counts for the stress at points (p, 2), (p,) [m]."""
+        return np.full(len(points), self.plate.thickness)
+
+
+def prepare(mesh: Mesh, plate: PlateCase) -> Prepared:
+    """The slab, its reading points being laid out beside whatever comes next."""
+    free = FreePlate(mesh, plate.thickness, plate.poisson)
+    site = Site.of(mesh, plate.thickness)
+    _ = free.bell.coefficients  # both sides need it
+    beside = ThreadPoolExecutor(1)
+    laying = beside.submit(sampling, free.bell, plate.thickness / 2, site.region)
+    beside.shutdown(wait=False)
+    _ = free.factor
+    return Prepared(mesh, plate, free, site, laying)
+
+
+def _rim(outline: Loop) -> FloatArray:
+    """Some forty places along the outline, corners among them, where somebody could press the slab down: (k, 2) [m]."""
+    step = outline.length / 40
+    pieces = []
+    for curve in outline.curves:
+        count = 2 * max(round(curve.length / step / 2), 1)
+        pieces.append(curve.point(np.arange(count) / count))
+    return np.concatenate(pieces)
