@@ -18,8 +18,9 @@ from pydantic import ValidationError
 from api.case_faults import known_keys, printable, problems_of
 from api.case_model import MOST_STAGES, Case, Slab, Stage
 from api.case_values import Reading
+from api.drawing import slab_drawing
 from api.errors import CaseError, Problem
-from api.geometry import check_case, check_slab, check_stage, slab_drawing
+from api.geometry import check_case, check_slab, check_stage
 from api.outline_file import outline_from_file
 from api.shapes import OutlineFile
 from api.units import UnitSystem

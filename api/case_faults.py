@@ -9,7 +9,7 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-from api import case_model, shapes
+from api import case_concrete, case_model, shapes
 from api.errors import Problem
 
 __all__ = ["known_keys", "path_text", "printable", "problems_of"]
@@ -48,6 +48,8 @@ _PLAIN: dict[tuple[str, ...], type[BaseModel]] = {
     ("slab",): case_model.Slab,
     ("concrete",): case_model.Concrete,
     ("concrete", "strength_gain"): case_model.StrengthGain,
+    ("concrete", "coupon"): case_concrete.Coupon,
+    ("concrete", "glass_fibre"): case_concrete.GlassFibre,
     ("stage",): case_model.Stage,
     ("probe",): case_model.Probe,
 }
@@ -237,6 +239,9 @@ _ABOUT = {
     "name": 'add name = "..."',
     "thickness": 'add thickness = 1.5 (in the file\'s units) or "38 mm"',
     "outline": "add outline = [[x, y], [x, y], [x, y], ...], 3 or more corners",
+    "width": 'add width = 2 (in the file\'s units) or "50 mm"',
+    "span": 'add span = "12 in", between the two rests of the test strip',
+    "limit_of_proportionality": 'add limit_of_proportionality = "7 MPa", or "1000 psi"',
     "density": 'add density = "145 lb/ft3" or "2320 kg/m3"',
     "force": 'add force = "300 lbf" or a number in the file\'s units',
     "force_per_length": 'add force_per_length = "50 lbf/ft" or a number in the file\'s units',

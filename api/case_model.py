@@ -12,10 +12,10 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
+from api.case_concrete import Concrete, Modulus, StrengthGain, Tension
 from api.case_values import DAY, Id, Index, NotYet, Number, Point, Quantity, Text, fault
 from api.shapes import Opening, Outline, Record
 from api.units import (
-    DENSITY,
     FORCE,
     FORCE_PER_LENGTH,
     LENGTH,
@@ -59,43 +59,10 @@ AreaPoints = Annotated[tuple[Point, ...], Field(min_length=3, max_length=MOST_PO
 Stretch = Annotated[tuple[Point, Point], Field(description="[from, to] on the edge, run counter-clockwise")]
 Gap = Annotated[float, Quantity("a gap", LENGTH, -0.1, 0.1)]
 PatchSize = Annotated[float, Quantity("a patch", LENGTH, 0.001, 2.0, zero_too=True)]
-Modulus = Annotated[float, Quantity("a modulus of elasticity", PRESSURE, 0.5e9, 150e9)]
-Tension = Annotated[float, Quantity("a cracking strength", PRESSURE, 0.05e6, 60e6)]
 Force = Annotated[float, Quantity("a force", FORCE, -5e5, 5e5)]
 LineForce = Annotated[float, Quantity("a force per length", FORCE_PER_LENGTH, -1e6, 1e6)]
 LineMoment = Annotated[float, Quantity("a moment per length", MOMENT_PER_LENGTH, -1e6, 1e6)]
 Pressure = Annotated[float, Quantity("a pressure", PRESSURE, -1e6, 1e6)]
-
-
-class StrengthGain(Record):
-    """Compressive strength at t days as a share of the 28-day one: t / (a + beta t) (ACI 209R-92, Eq. 2-1)."""
-
-    a: Annotated[float, Quantity("a", TIME, 0.0, 60 * DAY)]
-    beta: Annotated[float, Number("beta", 0.05, 2.0)]
-
-
-class Concrete(Record):
-    """The concrete of the slab."""
-
-    density: Annotated[float, Quantity("a density", DENSITY, 300.0, 5000.0)]
-    compressive_strength: Annotated[float, Quantity("a compressive strength", PRESSURE, 2e6, 250e6)] | None = None
-    """At 28 days; may be left out if modulus and cracking_strength are given."""
-    modulus: Modulus | None = None
-    """At 28 days; if left out, from the compressive strength and the density (ACI 318-19)."""
-    poisson: Annotated[float, Number("Poisson's ratio", 0.0, 0.49)] = 0.2
-    cracking_strength: Tension | None = None
-    """Tension in bending at which it cracks, at 28 days; if left out, from the compressive strength (ACI 318-19)."""
-    strength_gain: StrengthGain | None = None
-    """Growth with age; if left out, ACI 209R-92 Type I moist, and under 3 days no more than EN 1992 class N."""
-
-    @model_validator(mode="after")
-    def _strength_given(self) -> Concrete:
-        if self.compressive_strength is None and (self.modulus is None or self.cracking_strength is None):
-            raise fault(
-                "the strength of the concrete is missing",
-                "give compressive_strength, or both modulus and cracking_strength",
-            )
-        return self
 
 
 class Slab(Record):
@@ -315,7 +282,8 @@ class Case(Record):
     """Version of this grammar."""
     title: Text
     units: UnitSystem
-    """Of bare numbers. us: in, lbf, psi, lbf/in, lb/ft3, lbf*in/in; si: m, N, Pa, N/m, kg/m3, N*m/m; both: day, degree.
+    """Of bare numbers. us: in, lbf, psi, lbf/in, lb/ft3, lbf*in/in; si: m, N, Pa, N/m, kg/m3, N*m/m; both: day,
+    degree; temperatures degF (us), degC (si).
     """
     slab: Slab
     concrete: Concrete

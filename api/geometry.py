@@ -7,53 +7,30 @@ that is sound is checked further even if another is not, so that one reading nam
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 import shapely
 import shapely.affinity
 import shapely.ops
-from shapely.geometry import LineString, Polygon
-from shapely.geometry import Point as Spot
+from shapely.geometry import Polygon
 
-from api.case_model import (
-    AnyLoad,
-    AnySupport,
-    Case,
-    EdgeLoad,
-    EdgeSupport,
-    LineLoad,
-    LineSupport,
-    PointLoad,
-    PointSupport,
-    Slab,
-    Stage,
-)
-from api.edges import ON_EDGE, locate
+from api.case_model import Case, Slab, Stage
+from api.drawing import Drawing, drawing_of, filled, shaped
 from api.errors import Problem
 from api.loop_faults import loop_problems
-from api.shapes import OutlineFile, Shaped, loop_of
+from api.place_faults import place_faults, point_off
+from api.shapes import loop_of
 from api.units import LENGTH, UnitSystem, in_words, likely_slip
-from api.wording import points_text, spot_text
-from meshing.shape import Loop, Shape
+from api.wording import spot_text
+from meshing.shape import Loop
 
-__all__ = ["LEAST_CONCRETE", "Drawing", "check_case", "check_slab", "check_stage", "drawing_of", "slab_drawing"]
+__all__ = ["LEAST_CONCRETE", "check_case", "check_slab", "check_stage"]
 
 Point = tuple[float, float]
 
 # Concrete left between an opening and an edge or another opening [m]: less is a crumb, and no mesh.
 LEAST_CONCRETE = 5e-3
 SMALLEST_SLAB, LARGEST_SLAB = 0.05, 12.0
-
-
-@dataclass(frozen=True)
-class Drawing:
-    """A sound slab: its true shape, the same as a polygon for asking, and the units in which to speak of it."""
-
-    shape: Shape
-    region: Polygon
-    system: UnitSystem
 
 
 def check_case(case: Case) -> list[Problem]:
@@ -65,25 +42,14 @@ def check_case(case: Case) -> list[Problem]:
     for k, stage in enumerate(case.stage):
         problems += check_stage(drawing, stage, f"stage[{k}]")
     for k, probe in enumerate(case.probe):
-        problems += _point_off(drawing, probe.at, f"probe[{k}].at", "the probe")
+        problems += point_off(drawing, probe.at, f"probe[{k}].at", "the probe")
     return problems
-
-
-def drawing_of(case: Case) -> Drawing:
-    """The drawing of a slab without faults."""
-    return slab_drawing(case.slab, case.units)
-
-
-def slab_drawing(slab: Slab, system: UnitSystem) -> Drawing:
-    """The drawing of a slab without faults."""
-    shape = Shape(loop_of(_shaped(slab)), tuple(loop_of(opening) for opening in slab.opening))
-    return Drawing(shape, shape.region(), system)
 
 
 def check_slab(slab: Slab, system: UnitSystem) -> list[Problem]:
     """Faults of the outline, of the openings, and of the openings against the outline and one another."""
-    problems = loop_problems(_shaped(slab), "slab.outline", system)
-    outline = None if problems else loop_of(_shaped(slab))
+    problems = loop_problems(shaped(slab), "slab.outline", system)
+    outline = None if problems else loop_of(shaped(slab))
     if outline is not None and (wrong_size := _size_faults(outline, slab.thickness, system)):
         problems, outline = wrong_size, None
     sound: dict[int, Polygon] = {}
@@ -91,10 +57,10 @@ def check_slab(slab: Slab, system: UnitSystem) -> list[Problem]:
         faults = loop_problems(opening, f"slab.opening[{k}]", system)
         problems += faults
         if not faults:
-            sound[k] = _filled(loop_of(opening))
+            sound[k] = filled(loop_of(opening))
     if outline is not None:
         for k, opening_area in sound.items():
-            problems += _opening_faults(_filled(outline), opening_area, f"slab.opening[{k}]", system)
+            problems += _opening_faults(filled(outline), opening_area, f"slab.opening[{k}]", system)
     return problems + _pair_faults(sound, system)
 
 
@@ -102,20 +68,10 @@ def check_stage(drawing: Drawing, stage: Stage, where: str) -> list[Problem]:
     """Supports and loads that do not lie on the slab."""
     problems: list[Problem] = []
     for k, support in enumerate(stage.support):
-        problems += _place_faults(drawing, support, f"{where}.support[{k}]", "the support")
+        problems += place_faults(drawing, support, f"{where}.support[{k}]", "the support")
     for k, load in enumerate(stage.load):
-        problems += _place_faults(drawing, load, f"{where}.load[{k}]", "the load")
+        problems += place_faults(drawing, load, f"{where}.load[{k}]", "the load")
     return problems
-
-
-def _shaped(slab: Slab) -> Shaped | tuple[tuple[float, float, float], ...]:
-    if isinstance(slab.outline, OutlineFile):
-        raise TypeError("the drawing of the outline has not been read")
-    return slab.outline
-
-
-def _filled(loop: Loop) -> Polygon:
-    return Polygon(loop.polyline(2e-5))
 
 
 def _size_faults(outline: Loop, thickness: float, system: UnitSystem) -> list[Problem]:
@@ -210,93 +166,3 @@ def _apart(one: Polygon, other: Polygon) -> float:
         clear = one.distance(shapely.affinity.translate(other, *(step * middle))) >= LEAST_CONCRETE
         low, high = (low, middle) if clear else (middle, high)
     return _away(high)
-
-
-def _place_faults(drawing: Drawing, item: AnySupport | AnyLoad, where: str, who: str) -> list[Problem]:
-    if isinstance(item, PointSupport | PointLoad):
-        return _point_off(drawing, item.at, f"{where}.at", who)
-    if isinstance(item, LineSupport | LineLoad):
-        return _line_off(drawing, item.points, f"{where}.points", who)
-    if isinstance(item, EdgeSupport | EdgeLoad):
-        return _edge_off(drawing, item, where)
-    return _area_off(drawing, item.points, f"{where}.points", who) if item.points else []
-
-
-def _point_off(drawing: Drawing, at: Point, where: str, who: str) -> list[Problem]:
-    off = drawing.region.distance(Spot(at))
-    if off <= ON_EDGE:
-        return []
-    nearest = min((locate(loop, at) for loop in drawing.shape.loops), key=lambda spot: spot.off)
-    far = in_words(nearest.off, LENGTH, drawing.system)
-    inside = [k for k, loop in enumerate(drawing.shape.openings) if _filled(loop).contains(Spot(at))]
-    place = f"lies in slab.opening[{inside[0]}], {far} from its edge" if inside else f"lies {far} off the slab"
-    return [
-        Problem(where, f"{who} {place}", f"the nearest spot of the slab is {spot_text(nearest.at, drawing.system)}")
-    ]
-
-
-def _line_off(drawing: Drawing, points: tuple[Point, ...], where: str, who: str) -> list[Problem]:
-    for k, (a, b) in enumerate(pairwise(points)):
-        if math.dist(a, b) < 1e-4:
-            return [Problem(f"{where}[{k + 1}]", "the same point twice", "leave one of them out")]
-    line = LineString(points)
-    if drawing.region.buffer(ON_EDGE).covers(line):
-        return []
-    outside = line.difference(drawing.region)
-    on_slab = line.intersection(drawing.region)
-    parts = [on_slab] if isinstance(on_slab, LineString) else list(getattr(on_slab, "geoms", []))
-    kept = [part for part in parts if isinstance(part, LineString) and part.length > 1e-3]
-    what = f"{in_words(outside.length, LENGTH, drawing.system)} of {who} lies off the slab"
-    written = [f"points = {points_text(part.coords, drawing.system)}" for part in kept]
-    if not kept:
-        near = shapely.ops.nearest_points(line, drawing.region)[1].coords[0]
-        fix = f"move it onto the slab: its nearest spot is {spot_text(near, drawing.system)}"
-    elif len(kept) == 1:
-        fix = f"keep to the slab: {written[0]}"
-    else:
-        fix = f"split it into {len(kept)}: {'; '.join(written[:4])}"
-    return [Problem(where, what, fix)]
-
-
-def _area_off(drawing: Drawing, points: tuple[Point, ...], where: str, who: str) -> list[Problem]:
-    """An area may lie over an opening (only the concrete counts) but not over the outer edge."""
-    area = Polygon(points)
-    if not area.is_valid or area.area < 1e-6:
-        what = "the sides of the area cross or touch" if not area.is_valid else "the area has no size"
-        return [Problem(where, what, "list its corners in order, once round")]
-    slab = _filled(drawing.shape.outline)
-    if area.difference(slab.buffer(ON_EDGE)).area <= 1e-9:
-        if area.intersection(drawing.region).area > 1e-6:
-            return []
-        return [Problem(where, f"{who} lies in an opening: there is no concrete", "move it onto the concrete")]
-    common = area.intersection(slab)
-    over = max(slab.distance(Spot(p)) for p in points)
-    far = f"{in_words(over, LENGTH, drawing.system)} over the edge"
-    if common.area <= 1e-6:
-        return [Problem(where, f"{who} lies off the slab", "move it onto the slab")]
-    fix = "pull it in to the edge"
-    if isinstance(common, Polygon) and len(common.exterior.coords) <= 9:
-        fix = f"keep to the slab: points = {points_text(common.exterior.coords[:-1], drawing.system)}"
-    return [Problem(where, f"{who} reaches {far}", fix)]
-
-
-def _edge_off(drawing: Drawing, item: EdgeSupport | EdgeLoad, where: str) -> list[Problem]:
-    count = len(drawing.shape.openings)
-    if item.opening is not None and item.opening >= count:
-        there = f"the slab has {count} (0 to {count - 1})" if count else "the slab has none"
-        return [Problem(f"{where}.opening", f"there is no opening {item.opening}", f"{there}; count from 0")]
-    if item.points is None:
-        return []
-    loop = drawing.shape.loops[0 if item.opening is None else item.opening + 1]
-    edge = "the outline" if item.opening is None else f"the edge of slab.opening[{item.opening}]"
-    problems = []
-    for k, point in enumerate(item.points):
-        spot = locate(loop, point)
-        if spot.off > ON_EDGE:
-            what = f"the point lies {in_words(spot.off, LENGTH, drawing.system)} off {edge}"
-            fix = f"the nearest spot on it is {spot_text(spot.at, drawing.system)}"
-            problems.append(Problem(f"{where}.points[{k}]", what, fix))
-    if not problems and math.dist(locate(loop, item.points[0]).at, locate(loop, item.points[1]).at) < 1e-3:
-        fix = "give two spots, or leave points out for the whole edge"
-        problems.append(Problem(f"{where}.points", "both ends are the same spot", fix))
-    return problems

@@ -2,8 +2,9 @@
 
 pint does the algebra of units over a small registry of our own: only the names below exist, so no text from outside can
 reach anything else, and building the registry takes a millisecond instead of the third of a second of pint's full one.
-SI here means m, N, Pa, kg/m3, s and degrees of angle. Values are kept to 12 significant digits, so that one length
-written in either system of units is one number.
+SI here means m, N, Pa, kg/m3, s, degrees of angle and, for a temperature,
+degrees Celsius. Values are kept to 12 significant digits, so that one length written in either system of units is one
+number.
 """
 
 from __future__ import annotations
@@ -28,6 +29,7 @@ __all__ = [
     "STIFFNESS_AREA",
     "STIFFNESS_LINE",
     "STIFFNESS_POINT",
+    "TEMPERATURE",
     "TEMPERATURE_DIFFERENCE",
     "TIME",
     "Dimension",
@@ -76,6 +78,7 @@ STIFFNESS_AREA = Dimension("a stiffness per area (force per length cubed)", "lbf
 DENSITY = Dimension("a density", "lb/ft3", "kg/m3", "kg/m3", "145 lb/ft3", ("kg/m3", "lb/ft3", "t/m3", "g/cm3"))
 TIME = Dimension("a time", "day", "day", "s", "20 h", ("h", "min", "day"))
 ANGLE = Dimension("an angle", "degree", "degree", "degree", "30 degree")
+TEMPERATURE = Dimension("a temperature", "degF", "degC", "degC", "20 degC", ("degF", "degC"))
 TEMPERATURE_DIFFERENCE = Dimension("a temperature difference", "K", "K", "K", "15 K")
 
 _ALL = (
@@ -89,6 +92,13 @@ _ALL = (
     TEMPERATURE_DIFFERENCE,
     STIFFNESS_AREA,
 )
+
+# A temperature has a zero of its own, so it is no product of units: degrees Celsius = (number - zero) * scale.
+_CELSIUS, _FAHRENHEIT = (0.0, 1.0), (32.0, 5 / 9)
+_DEGREES = {
+    **dict.fromkeys(("degC", "°C", "C", "celsius", "Celsius"), _CELSIUS),
+    **dict.fromkeys(("degF", "°F", "F", "fahrenheit", "Fahrenheit"), _FAHRENHEIT),
+}
 
 # Exact by definition: inch and pound by the international agreement of 1959, standard gravity 9.80665 m/s2 (CGPM 1901).
 _DEFINITIONS = """
@@ -177,7 +187,7 @@ def to_si(value: object, dimension: Dimension, system: UnitSystem) -> float:
         number = math.inf
     if not math.isfinite(number):
         raise QuantityError("this is not a finite number", _how_to_write(dimension, system))
-    return _finite(number * _factor(dimension.unit(system), dimension), dimension, system)
+    return _finite(_kept(number, dimension.unit(system), dimension), dimension, system)
 
 
 def in_words(value: float, dimension: Dimension, system: UnitSystem, digits: int = 3) -> str:
@@ -192,7 +202,7 @@ def in_words(value: float, dimension: Dimension, system: UnitSystem, digits: int
             unit = "mm"
         if dimension is PRESSURE and abs(value) >= 1e5:
             unit = "GPa" if abs(value) >= 1e9 else "MPa"
-    number = value / _factor(unit, dimension)
+    number = _in_unit(value, unit, dimension)
     if number:
         number = round(number, digits - 1 - math.floor(math.log10(abs(number))))
     return f"{number:.12g} {unit}"
@@ -213,10 +223,10 @@ def likely_slip(
         unit_part = written.strip().lstrip("+-0123456789./ ")
         units = tuple(unit for unit in units if unit == unit_part) or units
     for unit in units:
-        digits = value / _factor(unit, dimension)
+        digits = _in_unit(value, unit, dimension)
         if f"{digits:.4g}" != f"{digits:.9g}":
             continue
-        fitting = [meant for meant in dimension.slips if low <= digits * _factor(meant, dimension) <= high]
+        fitting = [meant for meant in dimension.slips if low <= _kept(digits, meant, dimension) <= high]
         if fitting:
             return " or ".join(f'"{digits:.9g} {meant}"' for meant in fitting[:2] if meant != unit)
     return None
@@ -241,8 +251,35 @@ def _from_text(text: str, dimension: Dimension, system: UnitSystem) -> float:
             f"{_quoted(text)} has no unit",
             f"add one as in {_example(dimension)}, or leave the quotes out (unit: {dimension.unit(system)})",
         )
-    value = number * _factor(_unit_expression(unit, text, how), dimension, text, how)
-    return _finite(-value if sign == "-" else value, dimension, system)
+    number = -number if sign == "-" else number
+    if dimension is TEMPERATURE or unit in _DEGREES:
+        return _finite(_degrees(number, unit, dimension, text, how), dimension, system)
+    return _finite(number * _factor(_unit_expression(unit, text, how), dimension, text, how), dimension, system)
+
+
+def _degrees(number: float, unit: str, dimension: Dimension, text: str, how: str) -> float:
+    if dimension is not TEMPERATURE:
+        raise QuantityError(f"{_quoted(text)} is a temperature, not {dimension.name}", how)
+    unit = unit.replace(" ", "")
+    if unit not in _DEGREES:
+        raise QuantityError(f"{_quoted(text)} is not a temperature", how)
+    return _kept(number, unit, dimension)
+
+
+def _kept(number: float, unit: str, dimension: Dimension) -> float:
+    """So many of a unit as our SI value."""
+    if dimension is TEMPERATURE:
+        zero, scale = _DEGREES[unit]
+        return (number - zero) * scale
+    return number * _factor(unit, dimension)
+
+
+def _in_unit(value: float, unit: str, dimension: Dimension) -> float:
+    """Our SI value as so many of a unit."""
+    if dimension is TEMPERATURE:
+        zero, scale = _DEGREES[unit]
+        return value / scale + zero
+    return value / _factor(unit, dimension)
 
 
 def _number(digits: str) -> float:

@@ -1,27 +1,33 @@
 """How fine the triangles are, and where: a size [m] for every point of the slab, from its shape alone.
 
 The size is the least of a field size and of cones that grow with the distance from fillets, round openings and sharp
-corners, where the plate's moments change fast (Williams 1952 for the corners), and from places where the slab is
-narrow.
+corners, where the plate's moments change fast (Williams 1952 for the corners), from places where the slab is
+narrow, and from borders inside the slab across which its depth or its bow changes.
 """
 
 from __future__ import annotations
 
+import itertools
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 import shapely
+from scipy.spatial import cKDTree
 
 from meshing.shape import Arc, Curve, Loop, Shape
 
-__all__ = ["REENTRANT", "Fineness", "SizeMap", "curve_parameters", "narrow_places", "size_map"]
+__all__ = ["REENTRANT", "Borders", "Fineness", "SizeMap", "curve_parameters", "narrow_places", "size_map"]
 
 FloatArray = npt.NDArray[np.float64]
 
 #: Angle of slab [rad] above which a corner counts as re-entrant, an arc's own turn left aside.
 REENTRANT = 1.02 * math.pi
+
+#: Nodes that borders inside the slab may cost: the size beside them is raised above it.
+_MOST_FOR_BORDERS = 3000
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +36,8 @@ class Fineness:
 
     field: field size as a multiple of the thickness; segments: sides per quarter turn of an arc; corner: size at a
     sharp corner whose moments are endless, as a multiple of the thickness; growth: size gained per unit of distance;
-    across: triangles across a narrow place; most_triangles: the field is coarsened above it.
+    across: triangles across a narrow place; most_triangles: the field is coarsened above it; border: size at a border
+    inside the slab, as a multiple of the thickness.
     """
 
     field: float = 1.6
@@ -39,19 +46,47 @@ class Fineness:
     growth: float = 0.5
     across: float = 1.5
     most_triangles: int = 12_000
+    border: float = 0.25
+
+
+@dataclass(frozen=True, eq=False)
+class Borders:
+    """Lines inside the slab that triangles are wanted along: chains (k_i, 2) [m], divided, of this size [m].
+
+    No two chains cross; they meet at their ends alone, and keep half a size away from the slab's own edges.
+    """
+
+    chains: tuple[FloatArray, ...] = ()
+    size: float = math.inf
+
+    @property
+    def points(self) -> FloatArray:
+        """All points of the chains, (k, 2) [m]."""
+        return np.concatenate([np.zeros((0, 2)), *self.chains])
 
 
 @dataclass(frozen=True, eq=False)
 class SizeMap:
-    """size(x) = min(field, h0 + growth | |x - center| - radius |) over the cones (c, 4) = (x, y, radius, h0) [m]."""
+    """size(x) = min(field, h0 + growth | |x - center| - radius |) over the cones (c, 4) = (x, y, radius, h0) [m].
+
+    Borders count likewise: h0 + growth times the distance from the nearest of their points.
+    """
 
     field: float
     growth: float
     cones: FloatArray
     coarsened: bool
+    borders: Borders = Borders()
 
     def __call__(self, points: FloatArray) -> FloatArray:
         """Sizes at points (k, 2): (k,) [m]."""
+        size = self._from_cones(points)
+        if self.borders.chains:
+            away, _ = cKDTree(self.borders.points).query(points)
+            size = np.minimum(size, self.borders.size + self.growth * np.asarray(away))
+        return size
+
+    def _from_cones(self, points: FloatArray) -> FloatArray:
         if not len(self.cones):
             return np.full(len(points), self.field)
         away = np.hypot(
@@ -62,8 +97,11 @@ class SizeMap:
         return np.asarray(np.minimum(size.min(axis=1), self.field))
 
 
-def size_map(shape: Shape, thickness: float, fineness: Fineness) -> SizeMap:
-    """The size map of a slab of this thickness [m]; its field is coarsened to keep the mesh within most_triangles."""
+def size_map(shape: Shape, thickness: float, fineness: Fineness, borders: Sequence[FloatArray] = ()) -> SizeMap:
+    """The size map of a slab of this thickness [m]; its field is coarsened to keep the mesh within most_triangles.
+
+    borders: polylines (k_i, 2) [m] across which the slab's depth or bow changes.
+    """
     region = shape.region(1e-4)
     field = fineness.field * thickness
     # A piece that is small against its thickness still wants a few triangles each way.
@@ -75,7 +113,32 @@ def size_map(shape: Shape, thickness: float, fineness: Fineness) -> SizeMap:
     cones += _corner_cones(shape, min(fineness.corner * thickness, field / 4))
     cones += _narrow_cones(shape, region, field, fineness)
     keep = [cone for cone in cones if cone[3] < field]
-    return SizeMap(field, fineness.growth, np.asarray(keep).reshape(-1, 4), coarsened)
+    within = _borders(region, borders, fineness.border * thickness, fineness.growth)
+    return SizeMap(field, fineness.growth, np.asarray(keep).reshape(-1, 4), coarsened, within)
+
+
+def _borders(region: shapely.Polygon, polylines: Sequence[FloatArray], size: float, growth: float) -> Borders:
+    """The parts of polylines that lie well inside the slab, noded where they cross and divided to this size [m]."""
+    if not polylines:
+        return Borders()
+    simple = shapely.simplify(shapely.MultiLineString(list(polylines)), 0.02 * size)
+    lines = shapely.intersection(shapely.node(simple), region)
+    # A cone of size s along a line holds 2.3 / (growth s) nodes a length.
+    size = max(size, 2.3 * lines.length / (growth * _MOST_FOR_BORDERS))
+    inside = shapely.intersection(lines, shapely.buffer(region, -size / 2))
+    pieces = shapely.get_parts(shapely.line_merge(shapely.node(inside)))
+    long = [shapely.get_coordinates(piece) for piece in pieces if piece.length > size / 2]
+    return Borders(tuple(_divided(line, size) for line in long), size)
+
+
+def _divided(line: FloatArray, size: float) -> FloatArray:
+    """A polyline (k, 2) with each of its straight pieces divided evenly, none longer than size [m]."""
+    parts = [
+        a + np.arange(count)[:, None] / count * (b - a)
+        for a, b in itertools.pairwise(line)
+        for count in [max(math.ceil(math.dist(a, b) / size - 0.05), 1)]
+    ]
+    return np.concatenate([*parts, line[-1:]])
 
 
 def curve_parameters(curve: Curve, size: SizeMap, segments: float) -> FloatArray:

@@ -10,10 +10,11 @@ from __future__ import annotations
 
 import contextlib
 import ctypes
+import itertools
 import os
 import signal
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import gmsh
@@ -50,13 +51,16 @@ class _Boundary(NamedTuple):
     s: FloatArray
 
 
-def triangulate(shape: Shape, thickness: float, fineness: Fineness | None = None) -> Mesh:
+def triangulate(
+    shape: Shape, thickness: float, fineness: Fineness | None = None, borders: Sequence[FloatArray] = ()
+) -> Mesh:
     """Triangles for a slab of this thickness [m], graded to its corners and openings; the same input, the same mesh.
 
+    borders: polylines (k_i, 2) [m] across which depth or bow changes; inside the slab, sides of triangles follow them.
     MeshingError if the mesher gives up, the boundary would need too many nodes or crosses itself.
     """
     fineness = fineness or Fineness()
-    size = size_map(shape, thickness, fineness)
+    size = size_map(shape, thickness, fineness, borders)
     boundary = _divide(shape, size, fineness.segments)
     if len(boundary.nodes) > _MOST_BOUNDARY_NODES:
         raise MeshingError(f"the edges need {len(boundary.nodes)} nodes; at most {_MOST_BOUNDARY_NODES} are allowed")
@@ -152,10 +156,13 @@ def _describe(boundary: _Boundary, size: SizeMap, middle: FloatArray) -> None:
         geo.addCurveLoop((np.flatnonzero(boundary.loop == number) + 1).tolist())
         for number in range(int(boundary.loop.max()) + 1)
     ]
-    geo.addPlaneSurface(loops)
+    surface = geo.addPlaneSurface(loops)
+    lines = _describe_borders(boundary, size, middle)
     geo.synchronize()
-    for tag in range(1, len(boundary.first) + 1):
+    for tag in (*range(1, len(boundary.first) + 1), *lines):
         gmsh.model.mesh.setTransfiniteCurve(tag, 2)
+    if lines:
+        gmsh.model.mesh.embed(1, lines, 2, surface)
 
     field = gmsh.model.mesh.field
     tags = []
@@ -165,9 +172,43 @@ def _describe(boundary: _Boundary, size: SizeMap, middle: FloatArray) -> None:
         field.setString(tags[-1], "F", f"{finest:.9g}+{size.growth:.9g}*abs({away}-{radius:.9g})")
     tags.append(field.add("MathEval"))
     field.setString(tags[-1], "F", f"{size.field:.9g}")
+    if lines:
+        away, rising = field.add("Distance"), field.add("Threshold")
+        reach = max(size.field - size.borders.size, 1e-6) / size.growth
+        field.setNumbers(away, "CurvesList", lines)
+        field.setNumber(away, "Sampling", 4)
+        for name, value in (
+            ("InField", away),
+            ("SizeMin", size.borders.size),
+            ("SizeMax", max(size.field, size.borders.size)),
+            ("DistMin", 0.0),
+            ("DistMax", reach),
+        ):
+            field.setNumber(rising, name, value)
+        tags.append(rising)
     least = field.add("Min")
     field.setNumbers(least, "FieldsList", tags)
     field.setAsBackgroundMesh(least)
+
+
+def _describe_borders(boundary: _Boundary, size: SizeMap, middle: FloatArray) -> list[int]:
+    """Lines along the borders inside the slab, by tag; chains that meet share the point."""
+    geo = gmsh.model.geo
+    known: dict[tuple[float, float], int] = {}
+    point, line = len(boundary.nodes), len(boundary.first)
+    tags = []
+    for chain in size.borders.chains:
+        along = []
+        for x, y in (chain - middle).tolist():
+            key = round(x, 9), round(y, 9)
+            if key not in known:
+                point += 1
+                known[key] = geo.addPoint(x, y, 0.0, tag=point)
+            along.append(known[key])
+        for a, b in itertools.pairwise(along):
+            line += 1
+            tags.append(geo.addLine(a, b, tag=line))
+    return tags
 
 
 def _collect(boundary: _Boundary, middle: FloatArray) -> tuple[FloatArray, IntArray]:

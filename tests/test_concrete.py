@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -13,6 +14,8 @@ from fem.concrete import (
     PSI,
     TYPE_I_MOIST,
     Growth,
+    Mix,
+    Strength,
     aci209_ratio,
     cracking_at_age,
     en1992_flexural_tension,
@@ -23,6 +26,8 @@ from fem.concrete import (
     modulus_of_elasticity,
     modulus_of_rupture,
 )
+
+PLAIN = Mix(145 * PCF, compressive=6000 * PSI)
 
 
 # ACI 209R-92, table 2.2.1 (a, beta by cement and curing) put into Eq. 2-1 by hand, three digits.
@@ -84,7 +89,7 @@ def test_en_1992_tension() -> None:
 
 # Practice: 6000 psi, day 3, Type I moist: cracking 393 psi. By hand: 7.5 sqrt(6000 x 0.458).
 def test_cracking_strength_on_day_three() -> None:
-    strength = cracking_at_age(3 * DAY, TYPE_I_MOIST, compressive=6000 * PSI, density=145 * PCF)
+    strength = cracking_at_age(3 * DAY, PLAIN)
     assert strength.value / PSI == pytest.approx(393, abs=0.6)
     assert "ACI 209R-92, Type I moist" in strength.source
     assert "ACI 318-19 Eq. 19.2.3.1" in strength.source
@@ -93,56 +98,53 @@ def test_cracking_strength_on_day_three() -> None:
 # Under three days, by hand for 1 day: sqrt of ACI 209 Type I moist 0.454, EN 1992 class N 0.342: the lower counts.
 def test_untested_young_concrete_takes_the_lower_growth() -> None:
     full = modulus_of_rupture(6000 * PSI)
-    day_one = cracking_at_age(DAY, TYPE_I_MOIST, compressive=6000 * PSI, density=145 * PCF)
+    day_one = cracking_at_age(DAY, PLAIN)
     assert day_one.value / full == pytest.approx(0.342, abs=6e-4)
     assert "class N" in day_one.source
     for hours in range(1, 72):
         age = hours * 3600.0
-        strength = cracking_at_age(age, TYPE_I_MOIST, compressive=6000 * PSI, density=145 * PCF).value
+        strength = cracking_at_age(age, PLAIN).value
         assert strength / full <= math.sqrt(aci209_ratio(age, TYPE_I_MOIST.a, TYPE_I_MOIST.beta)) * (1 + 1e-12)
         assert strength / full <= en1992_ratio(age) * (1 + 1e-12)
 
 
 def test_a_told_growth_counts_at_any_age() -> None:
     fast = Growth(0.70 * DAY, 0.98, "as told", told=True)
-    strength = cracking_at_age(DAY, fast, compressive=6000 * PSI, density=145 * PCF)
+    strength = cracking_at_age(DAY, replace(PLAIN, law=fast))
     assert strength.value == pytest.approx(modulus_of_rupture(6000 * PSI) * math.sqrt(0.5952), rel=1e-3)
     assert "as told" in strength.source
 
 
 def test_a_measured_28_day_strength_replaces_the_formula() -> None:
-    strength = cracking_at_age(7 * DAY, TYPE_I_MOIST, compressive=None, density=2300.0, measured_28=5e6)
+    strength = cracking_at_age(7 * DAY, Mix(2300.0, cracking=Strength(5e6, "a test")))
     assert strength.value == pytest.approx(5e6 * math.sqrt(0.704), rel=1e-3)
     assert "ACI 318" not in strength.source
 
 
 def test_nothing_grows_beyond_its_28_day_value() -> None:
     for days in (28, 29, 90, 3650):
-        strength = cracking_at_age(days * DAY, TYPE_I_MOIST, compressive=6000 * PSI, density=145 * PCF)
-        modulus = modulus_at_age(days * DAY, TYPE_I_MOIST, compressive=6000 * PSI, density=145 * PCF)
+        strength = cracking_at_age(days * DAY, PLAIN)
+        modulus = modulus_at_age(days * DAY, PLAIN)
         assert strength.value == modulus_of_rupture(6000 * PSI)
         assert modulus.value == modulus_of_elasticity(6000 * PSI, 145 * PCF)
 
 
 def test_strength_never_falls_with_age() -> None:
-    values = [
-        cracking_at_age(hours * 3600.0, TYPE_I_MOIST, compressive=6000 * PSI, density=145 * PCF).value
-        for hours in range(1, 24 * 40, 3)
-    ]
+    values = [cracking_at_age(hours * 3600.0, PLAIN).value for hours in range(1, 24 * 40, 3)]
     assert all(later >= earlier for earlier, later in pairwise(values))
 
 
 def test_modulus_at_age_is_that_of_the_strength_at_age() -> None:
     share = aci209_ratio(5 * DAY, TYPE_I_MOIST.a, TYPE_I_MOIST.beta)
-    modulus = modulus_at_age(5 * DAY, TYPE_I_MOIST, compressive=6000 * PSI, density=145 * PCF)
+    modulus = modulus_at_age(5 * DAY, PLAIN)
     assert modulus.value == pytest.approx(modulus_of_elasticity(share * 6000 * PSI, 145 * PCF), rel=1e-12)
 
 
 def test_what_cannot_be_is_refused() -> None:
-    with pytest.raises(ValueError, match="no strength: give compressive or measured_28"):
-        cracking_at_age(DAY, TYPE_I_MOIST, compressive=None, density=2300.0)
+    with pytest.raises(ValueError, match="no strength: give compressive"):
+        cracking_at_age(DAY, Mix(2300.0))
     with pytest.raises(ValueError, match="no modulus"):
-        modulus_at_age(DAY, TYPE_I_MOIST, compressive=None, density=2300.0)
+        modulus_at_age(DAY, Mix(2300.0))
     with pytest.raises(ValueError, match="no such growth"):
         aci209_ratio(0.0, DAY, 0.85)
     with pytest.raises(ValueError, match="no such strength"):

@@ -120,25 +120,35 @@ class BellPlate:
         A collapsed product rule: s along a side, z from that side to the corner across. Exact for the straight
         element's energy, whose degree is 6 along s and 7 along z.
         """
-        side = np.zeros(len(self.mesh.triangles), dtype=np.int64)
-        side[self.mesh.side_triangle[self._curved_sides]] = self.mesh.side_corner[self._curved_sides]
-        row = np.arange(len(side))
-        a, b, c = (self.mesh.corners[row, (side + k) % 3] for k in range(3))
         s, ws = gauss_01(4)
         z, wz = gauss_01(4)
+        points, area = self.spread(np.arange(len(self.mesh.triangles)), s, z)
+        weights = (area * ws)[:, :, None] * (1 - z) * wz
+        return points.reshape(len(area), -1, 2), weights.reshape(len(area), -1)
+
+    def spread(self, elements: IntArray, s: FloatArray, z: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Points of elements (k,) at s along a side, on its true arc, and z from there to the corner across.
+
+        s (i,) and z (j,) in [0, 1]; points (k, i, j, 2) [m], and by ds (1 - z) dz the area (k, i) [m2] they stand for.
+        """
+        side = np.zeros(len(self.mesh.triangles), dtype=np.int64)
+        side[self.mesh.side_triangle[self._curved_sides]] = self.mesh.side_corner[self._curved_sides]
+        a, b, c = (self.mesh.corners[elements, (side[elements] + k) % 3] for k in range(3))
         edge = a[:, None] + s[:, None] * (b - a)[:, None]
         along = np.broadcast_to((b - a)[:, None], edge.shape).copy()
+        row = np.full(len(side), -1)
+        row[elements] = np.arange(len(elements))
         for k in self._curved_sides:
-            e = self.mesh.side_triangle[k]
+            e = row[self.mesh.side_triangle[k]]
+            if e < 0:
+                continue
             curve = self.mesh.shape.loops[self.mesh.side_loop[k]].curves[self.mesh.side_curve[k]]
             s0, s1 = self.mesh.side_s[k]
             edge[e] = curve.point(s0 + (s1 - s0) * s)
             along[e] = curve.derivative(s0 + (s1 - s0) * s) * (s1 - s0)
         spoke = c[:, None] - edge
         area = along[..., 0] * spoke[..., 1] - along[..., 1] * spoke[..., 0]
-        points = edge[:, :, None] + z[:, None] * spoke[:, :, None]
-        weights = (area * ws)[:, :, None] * (1 - z) * wz
-        return points.reshape(len(side), -1, 2), weights.reshape(len(side), -1)
+        return edge[:, :, None] + z[:, None] * spoke[:, :, None], area
 
     @cached_property
     def _curved_sides(self) -> IntArray:
@@ -147,9 +157,14 @@ class BellPlate:
         pairs = zip(self.mesh.side_loop, self.mesh.side_curve, strict=True)
         return np.flatnonzero(np.array([bent[loop][curve] for loop, curve in pairs]))
 
-    def stiffness(self, D: FloatArray) -> sp.csc_matrix:
-        """Stiffness of the free plate of rigidity D (3, 3) [N m], in the scaled freedoms: sparse (6 n, 6 n)."""
+    def stiffness(self, D: FloatArray, scale: FloatArray | None = None) -> sp.csc_matrix:
+        """Stiffness of the free plate of rigidity D (3, 3) [N m], in the scaled freedoms: sparse (6 n, 6 n).
+
+        scale (e, g): how many times D the rigidity is at the points of the quadrature; None: D everywhere.
+        """
         points, weights = self.quadrature
+        if scale is not None:
+            weights = weights * scale
         H = monomials(self._own(points), (2, 0), (0, 2), (1, 1))
         H[..., 2, :] *= 2
         root = np.linalg.cholesky(D).T
@@ -164,10 +179,22 @@ class BellPlate:
     @cached_property
     def body_load(self) -> FloatArray:
         """Load vector of a unit pressure on the whole slab, (6 n,)."""
+        return self.pressure_load(np.ones_like(self.quadrature[1]))
+
+    def pressure_load(self, pressure: FloatArray) -> FloatArray:
+        """Load vector (6 n,) of a pressure (e, g) [Pa] given at the points of the quadrature."""
         points, weights = self.quadrature
-        N = monomials(self._own(points), (0, 0))[..., 0, :]
-        moment = np.einsum("eg,egm->em", weights, N)
-        load = np.einsum("em,ema->ea", moment, self.coefficients)
+        return self._gathered(weights * pressure, monomials(self._own(points), (0, 0))[..., 0, :])
+
+    def bow_load(self, moment: FloatArray) -> FloatArray:
+        """Load vector (6 n,) that moments alike in all directions (e, g) [N m/m] have: integral of -m laplacian w."""
+        points, weights = self.quadrature
+        second = monomials(self._own(points), (2, 0), (0, 2)).sum(axis=-2)
+        return self._gathered(-weights * moment / self.scale[:, None] ** 2, second)
+
+    def _gathered(self, weights: FloatArray, basis: FloatArray) -> FloatArray:
+        sums = np.einsum("eg,egm->em", weights, basis)
+        load = np.einsum("em,ema->ea", sums, self.coefficients)
         return np.bincount(self.freedoms.ravel(), load.ravel(), minlength=self.size).astype(np.float64)
 
     def element_coefficients(self, u: FloatArray) -> FloatArray:

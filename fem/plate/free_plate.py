@@ -14,6 +14,7 @@ import numpy.typing as npt
 from scipy.sparse.linalg import SuperLU, splu
 
 from fem.plate.bell import BellPlate, bending_rigidity
+from fem.plate.depth import Depths
 from meshing.mesh import Mesh
 
 __all__ = ["FreePlate"]
@@ -26,11 +27,15 @@ _BLOCK = 32
 
 @dataclass(frozen=True, eq=False)
 class FreePlate:
-    """A plate of modulus 1 Pa: deflections scale with 1 / E, so that every age of the concrete shares the factor."""
+    """A plate of modulus 1 Pa: deflections scale with 1 / E, so that every age of the concrete shares the factor.
+
+    thickness [m] is that of the whole slab but for the regions that depths, if given, tell of.
+    """
 
     mesh: Mesh
     thickness: float
     poisson: float
+    depths: Depths | None = None
 
     @cached_property
     def bell(self) -> BellPlate:
@@ -39,7 +44,7 @@ class FreePlate:
 
     @cached_property
     def rigidity(self) -> FloatArray:
-        """D (3, 3) [m3] for a modulus of 1 Pa."""
+        """D (3, 3) [m3] for a modulus of 1 Pa, at the slab's thickness."""
         return bending_rigidity(1.0, self.poisson, self.thickness)
 
     @cached_property
@@ -61,7 +66,8 @@ class FreePlate:
     @cached_property
     def factor(self) -> SuperLU:
         """Factor of the pinned stiffness."""
-        K = self.bell.stiffness(self.rigidity)[self.kept][:, self.kept].tocsc()
+        scale = None if self.depths is None else self.depths.rigidity_scale(self.bell)
+        K = self.bell.stiffness(self.rigidity, scale)[self.kept][:, self.kept].tocsc()
         return splu(K, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
 
     def solve(self, columns: FloatArray) -> FloatArray:

@@ -16,10 +16,15 @@ __all__ = ["face_stress", "principal_tension"]
 FloatArray = npt.NDArray[np.float64]
 
 
-def face_stress(moment: FloatArray, thickness: float, face: Face) -> FloatArray:
-    """Bending stress (..., 3) = (sx, sy, sxy) [Pa] on a face from moments (..., 3) = (mx, my, mxy) [N m/m]."""
+def face_stress(moment: FloatArray, thickness: float | FloatArray, face: Face) -> FloatArray:
+    """Bending stress (..., 3) = (sx, sy, sxy) [Pa] on a face from moments (..., 3) = (mx, my, mxy) [N m/m].
+
+    thickness [m] of the whole slab, or (...) that of each place.
+    """
     sign = 1.0 if face == "underside" else -1.0
-    return sign * 6 / thickness**2 * moment
+    if isinstance(thickness, np.ndarray):
+        thickness = thickness[..., None]
+    return np.asarray(sign * 6 / thickness**2 * moment)
 
 
 def principal_tension(stress: FloatArray) -> tuple[FloatArray, FloatArray]:
