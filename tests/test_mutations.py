@@ -23,11 +23,12 @@ import fem.plate.reading as reading
 import fem.plate.sampling as sampling
 import fem.plate.spreads as spreads
 from fem.plate.analysis import analyse
-from fem.plate.footing import Footing, Site
+from fem.plate.footing import Site
 from fem.plate.model import (
     Action,
     AreaPlace,
     EdgePlace,
+    Face,
     LinePlace,
     Load,
     PlateCase,

@@ -74,6 +74,7 @@ def analyse_prepared(
     results = answer_stages(prepared, stages, probes, step)[0]
     mesh, grid = prepared.mesh, prepared.grid
     whole = prepared.weight @ prepared.free.rigid_motions
+    middle = whole if whole[0] > 0 else prepared.free.bell.body_load @ prepared.free.rigid_motions
     return Analysis(
         len(mesh.nodes),
         len(mesh.triangles),
@@ -81,7 +82,7 @@ def analyse_prepared(
         mesh.coarsened,
         Grid(grid.points, grid.triangles),
         float(whole[0]),
-        (float(whole[1] / whole[0]), float(whole[2] / whole[0])),
+        (float(middle[1] / middle[0]), float(middle[2] / middle[0])),
         prepared.narrow,
         results,
     )

@@ -57,7 +57,8 @@ def solve_columns(
     have = {} if known is None else dict(known.blocks)
     wanted: dict[int, Footing | Pressing] = {}
     for stage in feet:
-        wanted |= {id(one): one for one in (*stage.feet, *stage.pressing)}
+        wanted |= {id(foot): foot for foot in stage.feet}
+        wanted |= {id(press): press for press in stage.pressing}
     new = [one for key, one in wanted.items() if key not in have]
     vectors = [_vectors(plate, [one for one in new if isinstance(one, Footing)])]
     vectors.append(_loads(plate, [one for one in new if isinstance(one, Pressing)]))
@@ -68,7 +69,8 @@ def solve_columns(
     motion = np.asarray((stacked.T @ plate.rigid_motions).T)
     size = np.asarray((abs(stacked).T @ np.abs(plate.rigid_motions)).T)
     first = 0
-    for one in (*(one for one in new if isinstance(one, Footing)), *(one for one in new if isinstance(one, Pressing))):
+    # Footings come before loads, as their columns do.
+    for one in sorted(new, key=lambda one: isinstance(one, Pressing)):
         here = slice(first, first + (one.size if isinstance(one, Footing) else 1))
         have[id(one)] = Block(one, stacked[:, here], response[:, here], motion[:, here], size[:, here])
         first = here.stop

@@ -53,16 +53,19 @@ class _Bench:
 
 
 def level_limits(
-    prepared: Prepared, sample: Sampling, places: Places, contacts: StageContacts
+    prepared: Prepared, sample: Sampling, places: Places, contacts: StageContacts, bowed: FloatArray
 ) -> tuple[LevelLimit, ...]:
-    """The limits of every support of a stage as it stands, within 1 %."""
+    """The limits of every support of a stage as it stands, within 1 %.
+
+    bowed (p, 3) [N m/m] is what the stage's bows add to the moments at the sample points.
+    """
     state, numbers, stage = contacts.states[0], contacts.numbers[0], contacts.stage
     free = prepared.free
     spots = Spots(sample.points, sample.mean, places.depth, free.rigidity, free.poisson, prepared.plate.thickness / 2)
     bench = _Bench(
         problem_of(contacts, 0, prepared.ground),
         contact_moments(spots, state.feet, contacts.response[:, numbers]),
-        load_moments(spots, state, contacts.load_response[:, 0]),
+        load_moments(spots, state, contacts.load_response[:, 0]) + bowed,
         places.depth,
         1.0 if stage.up == "show" else -1.0,
     )

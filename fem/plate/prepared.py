@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fem.plate.bearing import Ground
+from fem.plate.depth import depths_of, weight_load
 from fem.plate.footing import Site
 from fem.plate.free_plate import FreePlate
 from fem.plate.model import PlateCase
@@ -49,9 +50,14 @@ class Prepared:
     @cached_property
     def weight(self) -> FloatArray:
         """Load vector of the slab's own weight, (6 n,) [N]."""
+        return weight_load(self.free.bell, self.plate, self.free.depths)
+
+    @cached_property
+    def nominal_weight(self) -> float:
+        """Weight per area of the slab at full depth [Pa]."""
         plate = self.plate
         thickness = plate.thickness if plate.weight_thickness is None else plate.weight_thickness
-        return np.asarray(plate.density * plate.gravity * thickness * self.free.bell.body_load)
+        return plate.density * plate.gravity * thickness
 
     @cached_property
     def narrow(self) -> FloatArray:
@@ -80,21 +86,31 @@ class Prepared:
             np.asarray(sharp).reshape(-1, 2),
             self.plate.thickness,
             self.depth(sample.points),
-            np.zeros(len(sample.points), dtype=bool),
+            self._near_step(sample.points),
         )
 
     def depth(self, points: FloatArray) -> FloatArray:
         """Depth that counts for the stress at points (p, 2), (p,) [m]."""
-        return np.full(len(points), self.plate.thickness)
+        depths = self.free.depths
+        if depths is None:
+            return np.full(len(points), self.plate.thickness)
+        return depths.stress_at(points, self.plate.thickness / 2)
+
+    def _near_step(self, points: FloatArray) -> npt.NDArray[np.bool_]:
+        depths = self.free.depths
+        if depths is None:
+            return np.zeros(len(points), dtype=bool)
+        return depths.border_distance(points) < 2 * self.plate.thickness
 
 
 def prepare(mesh: Mesh, plate: PlateCase) -> Prepared:
     """The slab, its reading points being laid out beside whatever comes next."""
-    free = FreePlate(mesh, plate.thickness, plate.poisson)
     site = Site.of(mesh, plate.thickness)
+    depths = depths_of(plate, site.region)
+    free = FreePlate(mesh, plate.thickness, plate.poisson, depths)
     _ = free.bell.coefficients  # both sides need it
     beside = ThreadPoolExecutor(1)
-    laying = beside.submit(sampling, free.bell, plate.thickness / 2, site.region)
+    laying = beside.submit(sampling, free.bell, plate.thickness / 2, site.region, depths)
     beside.shutdown(wait=False)
     _ = free.factor
     return Prepared(mesh, plate, free, site, laying)

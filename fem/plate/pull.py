@@ -34,7 +34,7 @@ class Spots:
 
     def moments(self, response: FloatArray) -> FloatArray:
         """Averaged moments (q, 3, c) [N m/m] of deflections response (6 n, c) for a modulus of 1 Pa."""
-        return np.einsum("ij,qjc->qic", self.rigidity, self.mean(response))
+        return np.asarray(np.einsum("ij,qjc->qic", self.rigidity, self.mean(response)))
 
     def given_back(self, foot: Footing) -> sp.csr_matrix:
         """What spreading took from the moments here, per newton downwards on each contact: (3 q, s)."""
@@ -45,7 +45,7 @@ def contact_moments(spots: Spots, feet: tuple[Footing, ...], response: FloatArra
     """Moments (q, 3, s) that a newton upwards on each contact makes; response (6 n, s) for 1 Pa, downwards."""
     out = spots.moments(response)
     back = sp.hstack([spots.given_back(foot) for foot in feet], format="csr")
-    return -out - np.asarray(back.todense()).reshape(out.shape)
+    return np.asarray(-out - back.toarray().reshape(out.shape))
 
 
 def load_moments(spots: Spots, state: State, response: FloatArray) -> FloatArray:

@@ -11,6 +11,7 @@ import shapely
 
 from fem.plate.averaging import DiscMean, disc_mean
 from fem.plate.bell import BellPlate
+from fem.plate.depth import Depths, depth_mean
 
 __all__ = ["Sampling", "sampling"]
 
@@ -38,6 +39,7 @@ class Sampling:
     mean: DiscMean
     radius: float
     region: shapely.Polygon
+    depths: Depths | None = None
 
     @property
     def grid_size(self) -> int:
@@ -82,7 +84,7 @@ class Sampling:
             self,
             points=np.concatenate([self.points, spots]),
             spot_element=np.concatenate([self.spot_element, bell.mesh.locate(spots)]),
-            mean=self.mean.joined(disc_mean(bell, spots, self.radius, self.region)),
+            mean=self.mean.joined(_mean(bell, spots, self.radius, self.region, self.depths)),
         )
         # What the mesh alone determines is worked out once.
         for name in ("_middle_deflection", "_middle_curvature", "_two_views", "_sides_of_nodes"):
@@ -135,8 +137,19 @@ class Sampling:
         return (flat[one] + flat[other]) / 2, np.abs(flat[one] - flat[other]) / 2
 
 
-def sampling(bell: BellPlate, radius: float, region: shapely.Polygon) -> Sampling:
-    """The sample points of a mesh, without spots, averaged over discs of this radius [m]."""
+def _mean(
+    bell: BellPlate, points: FloatArray, radius: float, region: shapely.Polygon, depths: Depths | None
+) -> DiscMean:
+    if depths is None:
+        return disc_mean(bell, points, radius, region)
+    return depth_mean(bell, points, radius, region, depths)
+
+
+def sampling(bell: BellPlate, radius: float, region: shapely.Polygon, depths: Depths | None = None) -> Sampling:
+    """The sample points of a mesh, without spots, averaged over discs of this radius [m].
+
+    Where depths differ, the means are those of the curvature times the rigidity over that at full depth.
+    """
     mesh = bell.mesh
     edges, of_triangle = mesh.edges
     n = len(mesh.nodes)
@@ -158,7 +171,8 @@ def sampling(bell: BellPlate, radius: float, region: shapely.Polygon) -> Samplin
         middle[of_triangle],
         n + of_triangle,
         np.zeros(0, dtype=np.int64),
-        disc_mean(bell, points, radius, region),
+        _mean(bell, points, radius, region, depths),
         radius,
         region,
+        depths,
     )

@@ -7,14 +7,18 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
+import scipy.sparse as sp
+import shapely
 
 from fem.plate.bearing import Bearing, StageContacts, bear, coarsely, problem_of, stage_contacts
+from fem.plate.bow import bow_load, bow_moment, bow_region
 from fem.plate.columns import Columns, solve_columns
 from fem.plate.footing import Footing, runs
 from fem.plate.footings import KnownPlaces, StageFootings, State, footings, stage_groups
 from fem.plate.levels import level_limits
 from fem.plate.model import (
     Face,
+    LevelLimit,
     Peak,
     Probe,
     ProbeResult,
@@ -120,7 +124,10 @@ def answer_stages(
 
 
 def _slab(prepared: Prepared, feet: Sequence[StageFootings], probes: Sequence[Probe]) -> _Slab:
-    spots = np.concatenate([np.asarray([probe.at for probe in probes]).reshape(-1, 2), _spots(feet)])
+    depths = prepared.free.depths
+    thin = np.zeros((0, 2)) if depths is None else depths.spots
+    thin = thin[shapely.contains_xy(prepared.site.region, thin)]
+    spots = np.concatenate([np.asarray([probe.at for probe in probes]).reshape(-1, 2), _spots(feet), thin])
     sample = prepared.grid.with_spots(spots)
     places = prepared.places(sample)
     n = len(prepared.mesh.nodes)
@@ -156,7 +163,7 @@ def _answer(
     probes: Sequence[Probe],
 ) -> StageResult:
     prepared, ground = slab.prepared, slab.prepared.ground
-    contacts = stage_contacts(stage, feet, columns, ground)
+    contacts = stage_contacts(stage, feet, columns, ground, _bowed(prepared, stage))
     bearings = _bearings(contacts, prepared)
     falls = _first_fall(contacts, bearings)
     if falls is not None:
@@ -175,6 +182,31 @@ def _answer(
     wanted = _governing(bearings, pull, walked)
     fulls = _fulls(slab, contacts, bearings, wanted, walked)
     return _standing_result(slab, stage, feet, contacts, bearings, fulls, largest, walked, probes)
+
+
+def _bowed(prepared: Prepared, stage: Stage) -> FloatArray | None:
+    """The deflection (6 n,) [m] that the stage's bows give the pinned slab, whatever its modulus."""
+    if not stage.bows:
+        return None
+    free, region = prepared.free, prepared.site.region
+    side = 1.0 if stage.up == "show" else -1.0
+    load = sum(
+        bow_load(free.bell, free.rigidity, bow_region(bow.place.points, region), side * bow.curvature, free.depths)
+        for bow in stage.bows
+    )
+    return np.asarray(free.solve(np.asarray(load)[:, None])[:, 0])
+
+
+def _bow_moments(prepared: Prepared, stage: Stage, points: FloatArray, radius: float) -> FloatArray:
+    """What the bows add to the moments (p, 3) [N m/m] as gravity sees them, means over discs of radius [m]."""
+    free, region = prepared.free, prepared.site.region
+    side = 1.0 if stage.up == "show" else -1.0
+    out = np.zeros((len(points), 3))
+    for bow in stage.bows:
+        area = bow_region(bow.place.points, region)
+        D = stage.modulus * free.rigidity
+        out += bow_moment(points, radius, region, area, D, side * bow.curvature, free.depths)
+    return out
 
 
 @dataclass(frozen=True, eq=False)
@@ -222,7 +254,8 @@ def _first_fall(contacts: StageContacts, bearings: Sequence[Bearing | None]) -> 
 def _walked(slab: _Slab, contacts: StageContacts, roaming: Roaming, steps: Steps) -> _Way:
     """The load at all its places, then closer and closer about the worst ones until that changes nothing."""
     prepared = slab.prepared
-    walked = walk(contacts, steps, slab.roamed, prepared)
+    bowed = _bow_moments(prepared, contacts.stage, slab.roamed.points, prepared.plate.thickness / 2)
+    walked = walk(contacts, steps, slab.roamed, prepared, bowed)
     change = 0.0
     apart = _apart(steps.at)
     for _ in range(_CLOSER):
@@ -231,7 +264,7 @@ def _walked(slab: _Slab, contacts: StageContacts, roaming: Roaming, steps: Steps
         if not len(more) or not walked.stands.all():
             break
         extra = step_at(roaming, more, prepared, slab.roamed)
-        found = walk(contacts, extra, slab.roamed, prepared)
+        found = walk(contacts, extra, slab.roamed, prepared, bowed)
         before = np.nanmax(walked.tension, axis=1)
         steps, walked = steps.joined(extra), walked.joined(found)
         gain = np.nanmax(walked.tension, axis=1) - before
@@ -271,11 +304,13 @@ def _searched(
     pull = np.full((2, len(bearings)), -np.inf)
     largest = np.full((2, len(slab.index)), -np.inf)
     side = 1.0 if contacts.stage.up == "show" else -1.0
+    radius = slab.prepared.plate.thickness / 2
+    bowed = _bow_moments(slab.prepared, contacts.stage, slab.search.points, radius)
     for j in states:
         bearing, numbers = bearings[j], contacts.numbers[j]
         assert bearing is not None
         response = contacts.load_response[:, j] - contacts.response[:, numbers] @ bearing.force
-        moment = state_moments(slab.search, contacts.states[j], response, bearing.force)
+        moment = state_moments(slab.search, contacts.states[j], response, bearing.force) + bowed
         tension = face_tensions(moment[..., None], slab.search.depth, side)[..., 0]
         pull[:, j] = tension.max(axis=1)
         largest = np.maximum(largest, tension)
@@ -348,6 +383,11 @@ def _read(
     kappa, jump = sample.curvature(u, coefficients)
     mean = sample.mean(u)
     D = stage.modulus * free.rigidity
+    if free.depths is not None:
+        # The means have the depth in them; the field is worked out with the depth of its own place.
+        scale = free.depths.scale_at(sample.points)[:, None, None]
+        kappa, jump = scale * kappa, scale * jump
+    bows = [_bow_moments(slab.prepared, stage, sample.points, radius) for radius in (free.thickness / 2, 0.0)]
     back = _BackGiven(sample.points, free.poisson)
     out = []
     for j, (name, at, state, bearing, coarse_force, delicate) in enumerate(found):
@@ -364,12 +404,12 @@ def _read(
                 state,
                 bearing,
                 w[:, fine],
-                mean[..., fine] @ D.T + sharp[0],
-                kappa[..., fine] @ D.T + sharp[1],
+                mean[..., fine] @ D.T + sharp[0] + bows[0],
+                kappa[..., fine] @ D.T + sharp[1] + bows[1],
                 jump[..., fine] @ D.T,
                 w[:, coarse],
-                mean[..., coarse] @ D.T + sharp[2],
-                kappa[..., coarse] @ D.T + sharp[3],
+                mean[..., coarse] @ D.T + sharp[2] + bows[0],
+                kappa[..., coarse] @ D.T + sharp[3] + bows[1],
                 delicate,
                 None,
             )
@@ -383,7 +423,7 @@ class _BackGiven:
     def __init__(self, points: FloatArray, nu: float) -> None:
         self._points = points
         self._nu = nu
-        self._known: dict[tuple[int, float], object] = {}
+        self._known: dict[tuple[int, float], sp.csr_matrix] = {}
         self._kept: list[Footing] = []
 
     def of(self, state: State, upward: FloatArray, radius: float) -> FloatArray:
@@ -395,7 +435,7 @@ class _BackGiven:
             out += (self._matrix(press.foot, radius) @ press.force).reshape(-1, 3)
         return out
 
-    def _matrix(self, foot: Footing, radius: float) -> object:
+    def _matrix(self, foot: Footing, radius: float) -> sp.csr_matrix:
         key = (id(foot), radius)
         if key not in self._known:
             self._known[key] = given_back(foot, self._points, self._nu, radius)
@@ -462,8 +502,14 @@ def _standing_result(
         worst,
         _envelope(slab, by_state, largest),
         tuple(Walk(way.roaming.name, way.steps.at, way.walked.tension.T.copy(), way.change) for way in walked),
-        level_limits(slab.prepared, sample, places, contacts) if stage.levels else (),
+        _levels(slab, contacts) if stage.levels else (),
     )
+
+
+def _levels(slab: _Slab, contacts: StageContacts) -> tuple[LevelLimit, ...]:
+    radius = slab.prepared.plate.thickness / 2
+    bowed = _bow_moments(slab.prepared, contacts.stage, slab.sample.points, radius)
+    return level_limits(slab.prepared, slab.sample, slab.places, contacts, bowed)
 
 
 def _readings(places: Places, full: _Full, side: float) -> Readings:

@@ -138,23 +138,25 @@ def step_at(roaming: Roaming, places: FloatArray, prepared: Prepared, spots: Spo
     moments = np.concatenate(
         [spots.moments(response[:, k : k + _AT_ONCE]) for k in range(0, len(loads), _AT_ONCE)], axis=2
     )
-    back = sp.hstack([spots.given_back(load.foot) @ load.force[:, None] for load in loads])
-    moments += np.asarray(back.todense()).reshape(moments.shape)
+    back = sp.hstack([spots.given_back(load.foot) for load in loads], format="csr")
+    back = back @ sp.diags_array(np.concatenate([load.force for load in loads]))
+    moments += back.toarray().reshape(moments.shape)
     motion = np.asarray((columns.T @ free.rigid_motions).T)
     return Steps(places, loads, columns, response, motion, moments)
 
 
-def walk(
-    contacts: StageContacts, steps: Steps, spots: Spots, prepared: Prepared, in_plane: FloatArray | None = None
-) -> Walked:
-    """Every place solved with its own contacts, for the stage as it stands with the load besides."""
+def walk(contacts: StageContacts, steps: Steps, spots: Spots, prepared: Prepared, bowed: FloatArray) -> Walked:
+    """Every place solved with its own contacts, for the stage as it stands with the load besides.
+
+    bowed (q, 3) [N m/m] is what the stage's bows add to the moments at the spots.
+    """
     problem = problem_of(contacts, 0, prepared.ground)
     numbers, modulus = contacts.numbers[0], contacts.stage.modulus
     displacement = contacts.displacement[numbers, :1] + np.asarray(contacts.columns[:, numbers].T @ steps.response)
     found = solve_contacts(problem, displacement / modulus, contacts.resultant[:, :1] + steps.motion)
     state = contacts.states[0]
     here = contact_moments(spots, state.feet, contacts.response[:, numbers])
-    base = load_moments(spots, state, contacts.load_response[:, 0])
+    base = load_moments(spots, state, contacts.load_response[:, 0]) + bowed
     side = 1.0 if contacts.stage.up == "show" else -1.0
     q, v = len(spots.points), len(steps.at)
     tension, largest = np.full((2, v), np.nan), np.full((2, q), -np.inf)
@@ -162,7 +164,7 @@ def walk(
         part = slice(k, min(k + _AT_ONCE, v))
         moment = base[..., None] + steps.moments[..., part]
         moment += (here.reshape(3 * q, -1) @ found.force[:, part]).reshape(moment.shape)
-        pull = face_tensions(moment, spots.depth, side, in_plane)
+        pull = face_tensions(moment, spots.depth, side)
         stands = found.stands[part]
         if stands.any():
             tension[:, part][:, stands] = pull[:, :, stands].max(axis=1)
@@ -207,6 +209,7 @@ def least_tipping(
             bounds=[*bounds, (0, None)],
             method="highs",
         )
-        if result.status == 0 and -result.fun * size < least:
-            least, where = float(-result.fun) * size, (float(steps.at[k, 0]), float(steps.at[k, 1]))
+        most = np.inf if result.status != 0 or result.fun is None else -float(result.fun) * size
+        if most < least:
+            least, where = most, (float(steps.at[k, 0]), float(steps.at[k, 1]))
     return least, where
