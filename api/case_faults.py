@@ -9,7 +9,7 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-from api import case_concrete, case_model, shapes
+from api import case_concrete, case_model, case_regions, shapes
 from api.errors import Problem
 
 __all__ = ["known_keys", "path_text", "printable", "problems_of"]
@@ -36,6 +36,15 @@ _SUPPORT: dict[str, type[BaseModel]] = {
     "line": case_model.LineSupport,
     "edge": case_model.EdgeSupport,
     "area": case_model.AreaSupport,
+    "hand": case_model.HandSupport,
+}
+_REGION: dict[str, type[BaseModel]] = {
+    "points": case_regions.PointsRegion,
+    "circle": case_regions.CircleRegion,
+    "ellipse": case_regions.EllipseRegion,
+    "rectangle": case_regions.RectangleRegion,
+    "polygon": case_regions.PolygonRegion,
+    "curve": case_regions.CurveRegion,
 }
 _LOAD: dict[str, type[BaseModel]] = {
     "point": case_model.PointLoad,
@@ -51,16 +60,32 @@ _PLAIN: dict[tuple[str, ...], type[BaseModel]] = {
     ("concrete", "coupon"): case_concrete.Coupon,
     ("concrete", "glass_fibre"): case_concrete.GlassFibre,
     ("stage",): case_model.Stage,
+    ("stage", "bow"): case_model.Bow,
     ("probe",): case_model.Probe,
 }
 # Tables of several kinds: pydantic puts the kind into the path of an error, right behind these names.
 _KINDS: dict[tuple[str, ...], dict[str, type[BaseModel]]] = {
     ("slab", "outline"): _OUTLINE,
     ("slab", "opening"): _OPENING,
+    ("slab", "region"): _REGION,
     ("stage", "support"): _SUPPORT,
     ("stage", "load"): _LOAD,
 }
-_REFUSED = ("steel", "angle", "down", "roaming")
+_REFUSED = ("steel",)
+# Parts of a piece that are no flat slab: why not, and what can be done.
+_BENDS_ALONG = "it bends together with the slab as a deep beam", "give the flat slab alone, its edge supported there"
+_NO_FLAT_SLAB = {
+    "rib": _BENDS_ALONG,
+    "leg": ("it is a slab on its end", "give the flat slab alone, with a line of support where the leg stands"),
+    "waterfall": ("it is a slab on its end", "give the flat slab alone, with a line of support where the leg stands"),
+    "basin": (
+        "a basin cast in one with the slab is a shell",
+        "give it as an opening, and the basin and the water as an edge load on its rim",
+    ),
+    "ramp": ("it carries traffic and falls under the building code", "ask a licensed engineer"),
+    "floor": ("a floor that carries people falls under the building code", "ask a licensed engineer"),
+    "stair": ("a stair falls under the building code", "ask a licensed engineer"),
+}
 
 Path = tuple[int | str, ...]
 
@@ -118,8 +143,6 @@ def _problem(details: ErrorDetails) -> Problem:
     where, kind = path_text(path), details["type"]
     context = details.get("ctx", {})
     if kind == "case_fault":
-        if context["what"].startswith("a roaming load"):
-            where += ".roaming"
         return Problem(where, _refused(path, context["what"]), context["fix"])
     if kind == "extra_forbidden":
         return _unknown_key(path, model, kinds)
@@ -166,6 +189,9 @@ def _refused(path: Path, what: str) -> str:
 
 def _unknown_key(path: Path, model: type[BaseModel] | None, kinds: dict[str, type[BaseModel]] | None) -> Problem:
     key = str(path[-1])
+    if path[:-1] in ((), ("slab",)) and (part := key.lower().removesuffix("s")) in _NO_FLAT_SLAB:
+        why, instead = _NO_FLAT_SLAB[part]
+        return Problem(path_text(path), f"a {part} is not computed here: {why}", instead)
     known = known_keys(model) if model is not None else []
     siblings = {name for name, other in (kinds or {}).items() if key in other.model_fields}
     what = f'unknown key "{printable(key)}"'

@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, GetCoreSchemaHandler, GetJsonSchemaHandler, PlainSerializer, ValidationInfo
+from pydantic import BeforeValidator, Field, GetCoreSchemaHandler, GetJsonSchemaHandler, PlainSerializer, ValidationInfo
 from pydantic.json_schema import JsonSchemaValue, WithJsonSchema
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
@@ -18,21 +18,28 @@ from api.units import LENGTH, TIME, Dimension, QuantityError, UnitSystem, clean,
 
 __all__ = [
     "DAY",
+    "MOST_POINTS",
+    "AreaPoints",
     "Coordinate",
     "Corner",
     "CurvePoint",
+    "Flag",
     "Id",
     "Index",
+    "LinePoints",
     "NotYet",
     "Number",
+    "PatchSize",
     "Point",
     "Quantity",
     "Reading",
+    "Stretch",
     "Text",
     "fault",
 ]
 
 DAY = 86400.0
+MOST_POINTS = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,6 +188,12 @@ def _index(value: object) -> int:
     return value
 
 
+def _flag(value: object) -> bool:
+    if not isinstance(value, bool):
+        raise fault("this is true or false", "write true or false, without quotes")
+    return value
+
+
 def _not_yet(value: object) -> None:
     if value is not False and value is not None:
         raise fault("not in this version", "leave it out")
@@ -207,6 +220,7 @@ def _numbers(form: str, fewest: int, most: int) -> WithJsonSchema:
 Text = Annotated[str, Words(120)]
 Id = Annotated[str, BeforeValidator(_id), WithJsonSchema({"type": "string", "pattern": "^[a-z0-9-]{1,40}$"})]
 Index = Annotated[int, BeforeValidator(_index), WithJsonSchema({"type": "integer", "minimum": 0})]
+Flag = Annotated[bool, BeforeValidator(_flag)]
 NotYet = Annotated[
     None, BeforeValidator(_not_yet), WithJsonSchema({"type": "null", "description": "not in this version"})
 ]
@@ -232,3 +246,7 @@ CurvePoint = Annotated[
     PlainSerializer(_short),
     _numbers("[x, y] or [x, y, bulge]; bulge = tan of a quarter of the angle of the arc to the next point", 2, 3),
 ]
+LinePoints = Annotated[tuple[Point, ...], Field(min_length=2, max_length=MOST_POINTS)]
+AreaPoints = Annotated[tuple[Point, ...], Field(min_length=3, max_length=MOST_POINTS)]
+Stretch = Annotated[tuple[Point, Point], Field(description="[from, to] on the edge, run counter-clockwise")]
+PatchSize = Annotated[float, Quantity("a patch", LENGTH, 0.001, 2.0, zero_too=True)]

@@ -18,8 +18,10 @@ from api.case_model import Case, Slab, Stage
 from api.drawing import Drawing, drawing_of, filled, shaped
 from api.errors import Problem
 from api.loop_faults import loop_problems
-from api.place_faults import place_faults, point_off
+from api.place_faults import area_off, place_faults, point_off
+from api.region_faults import depth_faults, region_faults
 from api.shapes import loop_of
+from api.stage_faults import count_variations, key_faults, standing_faults
 from api.units import LENGTH, UnitSystem, in_words, likely_slip
 from api.wording import spot_text
 from meshing.shape import Loop
@@ -31,6 +33,7 @@ Point = tuple[float, float]
 # Concrete left between an opening and an edge or another opening [m]: less is a crumb, and no mesh.
 LEAST_CONCRETE = 5e-3
 SMALLEST_SLAB, LARGEST_SLAB = 0.05, 12.0
+MOST_VARIATIONS = 2000
 
 
 def check_case(case: Case) -> list[Problem]:
@@ -39,6 +42,7 @@ def check_case(case: Case) -> list[Problem]:
     if problems:
         return problems
     drawing = drawing_of(case)
+    problems = [*depth_faults(case.slab, case.units), *region_faults(drawing, case.slab.region), *_too_many_ways(case)]
     for k, stage in enumerate(case.stage):
         problems += check_stage(drawing, stage, f"stage[{k}]")
     for k, probe in enumerate(case.probe):
@@ -65,13 +69,23 @@ def check_slab(slab: Slab, system: UnitSystem) -> list[Problem]:
 
 
 def check_stage(drawing: Drawing, stage: Stage, where: str) -> list[Problem]:
-    """Supports and loads that do not lie on the slab."""
-    problems: list[Problem] = []
+    """Keys that do not go together; supports, loads and bows that do not lie on the slab."""
+    problems = key_faults(stage, where)
     for k, support in enumerate(stage.support):
         problems += place_faults(drawing, support, f"{where}.support[{k}]", "the support")
     for k, load in enumerate(stage.load):
         problems += place_faults(drawing, load, f"{where}.load[{k}]", "the load")
-    return problems
+    for k, bow in enumerate(stage.bow):
+        problems += area_off(drawing, bow.points, f"{where}.bow[{k}].points", "the bow") if bow.points else []
+    return problems or standing_faults(drawing, stage, where)
+
+
+def _too_many_ways(case: Case) -> list[Problem]:
+    count = sum(count_variations(stage) for stage in case.stage)
+    if count <= MOST_VARIATIONS:
+        return []
+    fix = f"at most {MOST_VARIATIONS} are solved in a case: leave some out, or write several cases"
+    return [Problem("stage", f"the stages come in {count} ways together", fix)]
 
 
 def _size_faults(outline: Loop, thickness: float, system: UnitSystem) -> list[Problem]:

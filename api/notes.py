@@ -11,10 +11,12 @@ from shapely.geometry import Polygon
 from api import case_model
 from api.case_model import Case
 from api.drawing import Drawing
-from api.placing import concrete_under
+from api.placing import HAND_STIFFNESS, concrete_under
+from api.postures import bearing, lower_side
 from api.shapes import Opening, OutlineFile, corners_of
 from api.strength_notes import doubts_of_strength, growth_assumed
 from api.units import DENSITY, LENGTH, PRESSURE, UnitSystem, in_words
+from api.wording import points_text
 from fem.concrete import Strength
 
 __all__ = ["Note", "assumptions", "doubts"]
@@ -30,7 +32,9 @@ class Note:
     what: str
 
 
-def assumptions(case: Case, cracking: Sequence[Strength], modulus: Sequence[Strength]) -> Iterator[Note]:
+def assumptions(
+    case: Case, drawing: Drawing, cracking: Sequence[Strength], modulus: Sequence[Strength]
+) -> Iterator[Note]:
     """What the case left out, with the value that is used; cracking and modulus have one entry a stage."""
     concrete, system = case.concrete, case.units
     if "poisson" not in concrete.model_fields_set:
@@ -45,8 +49,14 @@ def assumptions(case: Case, cracking: Sequence[Strength], modulus: Sequence[Stre
             shown = in_words(strength.value, PRESSURE, system)
             yield Note(f"stage[{k}].cracking_strength", f"cracks at {shown}: {strength.source}")
     yield from _assumed_of_shape(case)
+    lasting = [k for k, stage in enumerate(case.stage) if stage.lasting]
+    if lasting and "sustained_factor" not in concrete.model_fields_set:
+        yield Note("concrete.sustained_factor", f"loads that stay: 0.7 of the allowed tension in stage[{lasting[0]}]")
+    if "expansion" not in concrete.model_fields_set and any(bow.warmer for stage in case.stage for bow in stage.bow):
+        yield Note("concrete.expansion", "concrete grows by 10e-6 of its length for each K")
     for k, stage in enumerate(case.stage):
         yield from _assumed_of_stage(stage, f"stage[{k}]")
+        yield from _assumed_of_posture(stage, f"stage[{k}]", drawing)
 
 
 def _assumed_of_shape(case: Case) -> Iterator[Note]:
@@ -69,10 +79,7 @@ def _assumed_of_stage(stage: case_model.Stage, where: str) -> Iterator[Note]:
         yield Note(f"{where}.safety", "allowed tension = cracking strength / 1.5")
     if "multiplier" not in given:
         yield Note(f"{where}.multiplier", "own weight counted once")
-    rigid = [k for k, support in enumerate(stage.support) if support.stiffness is None]
-    if rigid:
-        which = "all supports" if len(rigid) == len(stage.support) else f"supports {', '.join(map(str, rigid))}"
-        yield Note(f"{where}.support[{rigid[0]}].stiffness", f"{which} rigid")
+    yield from _assumed_of_giving(stage, where)
     for k, support in enumerate(stage.support):
         if isinstance(support, case_model.PointSupport) and not support.size:
             yield Note(
@@ -83,6 +90,39 @@ def _assumed_of_stage(stage: case_model.Stage, where: str) -> Iterator[Note]:
             yield Note(
                 f"{where}.load[{k}].size", "a bare point: the moment under it by Westergaard's equivalent radius"
             )
+
+
+def _assumed_of_posture(stage: case_model.Stage, where: str, drawing: Drawing) -> Iterator[Note]:
+    """The side on which a piece stands, and on which supports."""
+    if stage.posture == "flat":
+        return
+    lower = lower_side(drawing, stage.down)
+    if stage.down is None:
+        ends = points_text(lower.ends, drawing.system)
+        yield Note(f"{where}.down", f"it stands on its longest straight side, {ends}")
+    if any(support.carries is None for support in stage.support):
+        names = ", ".join(f'"{stage.support[k].name}"' for k in bearing(drawing, stage, lower))
+        yield Note(f"{where}.support", f"its lower side stands on {names}")
+
+
+def _assumed_of_giving(stage: case_model.Stage, where: str) -> Iterator[Note]:
+    """How stiff the supports are: rigid, or hands."""
+    hands = [k for k, support in enumerate(stage.support) if isinstance(support, case_model.HandSupport)]
+    rigid = [
+        k
+        for k, support in enumerate(stage.support)
+        if not isinstance(support, case_model.HandSupport) and support.stiffness is None
+    ]
+    if rigid:
+        which = "all supports" if len(rigid) == len(stage.support) else f"supports {', '.join(map(str, rigid))}"
+        yield Note(f"{where}.support[{rigid[0]}].stiffness", f"{which} rigid")
+    if hands:
+        what = f"hands give alike, 1 cm for {HAND_STIFFNESS / 100:.0f} N: what each carries follows from balance"
+        yield Note(f"{where}.support[{hands[0]}]", what)
+    given = [stage.support[k].model_fields_set for k in hands]
+    if any("size" not in fields for fields in given):
+        first = next(k for k, fields in zip(hands, given, strict=True) if "size" not in fields)
+        yield Note(f"{where}.support[{first}].size", "hands bear on 4 in (102 mm) squares")
 
 
 def doubts(case: Case, drawing: Drawing) -> Iterator[Note]:
@@ -126,10 +166,14 @@ def _contradictions(stage: case_model.Stage, where: str, system: UnitSystem) -> 
     """Supports on one and the same place that do not agree."""
     for k, support in enumerate(stage.support):
         for other in stage.support[:k]:
-            if _same_place(support, other) and support.gap != other.gap:
-                gaps = " and ".join(in_words(one.gap, LENGTH, system) for one in (other, support))
+            if _same_place(support, other) and _gap(support) != _gap(other):
+                gaps = " and ".join(in_words(_gap(one), LENGTH, system) for one in (other, support))
                 what = f'"{support.name}" lies just where "{other.name}" does, with another gap ({gaps})'
                 yield Note(f"{where}.support[{k}].gap", what)
+
+
+def _gap(support: case_model.AnySupport) -> float:
+    return 0.0 if isinstance(support, case_model.HandSupport) else support.gap
 
 
 def _same_place(one: case_model.AnySupport, other: case_model.AnySupport) -> bool:
@@ -151,7 +195,9 @@ def _covered_openings(stage: case_model.Stage, where: str, drawing: Drawing) -> 
 def _overhanging_patches(stage: case_model.Stage, where: str, drawing: Drawing) -> Iterator[Note]:
     for key, items in (("support", stage.support), ("load", stage.load)):
         for k, item in enumerate(items):
-            if isinstance(item, case_model.PointSupport | case_model.PointLoad) and item.size:
+            if not isinstance(item, case_model.PointSupport | case_model.HandSupport | case_model.PointLoad):
+                continue
+            if item.size and item.at is not None:
                 half = item.size / 2
                 (x, y) = item.at
                 patch = shapely.box(x - half, y - half, x + half, y + half)

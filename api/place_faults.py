@@ -14,6 +14,7 @@ from api.case_model import (
     AnySupport,
     EdgeLoad,
     EdgeSupport,
+    HandSupport,
     LineLoad,
     LineSupport,
     PointLoad,
@@ -23,6 +24,7 @@ from api.drawing import Drawing, filled
 from api.edges import ON_EDGE, locate
 from api.errors import Problem
 from api.units import LENGTH, in_words
+from api.variations import LEAST_LENGTH, TRAVELS, travelled
 from api.wording import points_text, spot_text
 
 __all__ = ["area_off", "line_off", "place_faults", "point_off"]
@@ -32,13 +34,32 @@ Point = tuple[float, float]
 
 def place_faults(drawing: Drawing, item: AnySupport | AnyLoad, where: str, who: str) -> list[Problem]:
     """Faults of where a support or a load stands; who names it."""
-    if isinstance(item, PointSupport | PointLoad):
+    if isinstance(item, PointSupport | HandSupport | PointLoad):
+        if item.at is None:
+            return area_off(drawing, item.roaming, f"{where}.roaming", "the region of the load") if item.roaming else []
         return point_off(drawing, item.at, f"{where}.at", who)
+    if isinstance(item, LineLoad) and item.to is not None:
+        return _travel_off(drawing, item, where)
     if isinstance(item, LineSupport | LineLoad):
         return line_off(drawing, item.points, f"{where}.points", who)
     if isinstance(item, EdgeSupport | EdgeLoad):
         return _edge_off(drawing, item, where)
     return area_off(drawing, item.points, f"{where}.points", who) if item.points else []
+
+
+def _travel_off(drawing: Drawing, load: LineLoad, where: str) -> list[Problem]:
+    """A travelling load that is nowhere on the slab at some place of its way; a part of it may lie off."""
+    for key, share in (("points", 0.0), ("to", 1.0)):
+        for k, (a, b) in enumerate(pairwise(travelled(load, share))):
+            if math.dist(a, b) < 1e-4:
+                return [Problem(f"{where}.{key}[{k + 1}]", "the same point twice", "leave one of them out")]
+    for k in range(TRAVELS):
+        share = k / (TRAVELS - 1)
+        if drawing.region.intersection(LineString(travelled(load, share))).length <= LEAST_LENGTH:
+            what = f"the load misses the slab when it has gone {share:.0%} of its way"
+            near = f"{where}.points" if share < 0.5 else f"{where}.to"
+            return [Problem(near, what, "let it start, travel and end on the slab")]
+    return []
 
 
 def point_off(drawing: Drawing, at: Point, where: str, who: str) -> list[Problem]:
@@ -80,7 +101,7 @@ def line_off(drawing: Drawing, points: tuple[Point, ...], where: str, who: str) 
 
 
 def area_off(drawing: Drawing, points: tuple[Point, ...], where: str, who: str) -> list[Problem]:
-    """An area may lie over an opening (only the concrete counts) but not over the outer edge."""
+    """An area off the slab. An area may lie over an opening (only the concrete counts) but not over the outer edge."""
     area = Polygon(points)
     if not area.is_valid or area.area < 1e-6:
         what = "the sides of the area cross or touch" if not area.is_valid else "the area has no size"

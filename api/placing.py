@@ -1,29 +1,41 @@
-"""Where the case's supports and loads stand, in the plate's own terms."""
+"""Where the case's supports, loads and bows stand, in the plate's own terms."""
 
 from __future__ import annotations
 
 import math
+from typing import TypeGuard
 
-from shapely.geometry import Polygon
+import shapely.ops
+from shapely.geometry import LineString, Polygon
+from shapely.geometry import Point as Spot
+from shapely.geometry.base import BaseGeometry
 
 from api import case_model
 from api.drawing import Drawing, on_slab
 from api.edges import stretch
-from fem.plate.model import AreaPlace, EdgePlace, LinePlace, Load, PointPlace, Support
+from fem.plate.model import AreaPlace, EdgePlace, LinePlace, Load, PointPlace, Roaming, Support
 
-__all__ = ["concrete_under", "load_from", "support_from"]
+__all__ = ["HAND_STIFFNESS", "concrete_under", "in_plan", "load_from", "roaming_from", "roams", "support_from"]
 
 Point = tuple[float, float]
+Place = PointPlace | LinePlace | EdgePlace | AreaPlace
+
+# People are no rigid pins: their hands give alike, by a centimetre for 100 N, so that how they share the piece follows
+# from balance and hardly from how it bends [N/m]. Common practice, no source.
+HAND_STIFFNESS = 10e3
 
 
-def support_from(drawing: Drawing, support: case_model.AnySupport) -> Support:
-    """The support with its true place; rigid if the case gives no stiffness."""
+def support_from(drawing: Drawing, support: case_model.AnySupport, face: bool = True) -> Support:
+    """The support with its true place; rigid if the case gives no stiffness. face: whether it bears on the face."""
+    name, place = str(support.name), _place(drawing, support)
+    if isinstance(support, case_model.HandSupport):
+        return Support(name, place, "rest", 0.0, HAND_STIFFNESS, face)
     stiffness = math.inf if support.stiffness is None else support.stiffness
-    return Support(str(support.name), _place(drawing, support), support.action, support.gap, stiffness)
+    return Support(name, place, support.action, support.gap, stiffness, face)
 
 
 def load_from(drawing: Drawing, load: case_model.AnyLoad) -> Load:
-    """The load with its true place."""
+    """The load with its true place, a travelling one where it starts; ValueError for one that roams."""
     name, place = str(load.name), _place(drawing, load)
     if isinstance(load, case_model.PointLoad):
         return Load(name, place, load.force)
@@ -34,11 +46,14 @@ def load_from(drawing: Drawing, load: case_model.AnyLoad) -> Load:
     return Load(name, place, _pressure(drawing, load))
 
 
-def _pressure(drawing: Drawing, load: case_model.AreaLoad) -> float:
-    """The load's pressure [Pa]; a force is spread over the concrete of its area."""
-    if load.force is None:
-        return load.pressure or 0.0
-    return load.force / concrete_under(drawing, load.points)
+def roams(load: case_model.AnyLoad) -> TypeGuard[case_model.PointLoad]:
+    """Whether a load may stand at many places."""
+    return isinstance(load, case_model.PointLoad) and load.roaming is not None
+
+
+def roaming_from(load: case_model.PointLoad) -> Roaming:
+    """The load that may stand anywhere on the slab, or in its region."""
+    return Roaming(str(load.name), load.force, load.size, (load.roaming or (),))
 
 
 def concrete_under(drawing: Drawing, points: tuple[Point, ...] | None) -> float:
@@ -47,11 +62,34 @@ def concrete_under(drawing: Drawing, points: tuple[Point, ...] | None) -> float:
     return float(part.area)
 
 
-def _place(
-    drawing: Drawing, item: case_model.AnySupport | case_model.AnyLoad
-) -> PointPlace | LinePlace | EdgePlace | AreaPlace:
-    if isinstance(item, case_model.PointSupport | case_model.PointLoad):
+def in_plan(drawing: Drawing, place: Place) -> BaseGeometry:
+    """The place as a geometry in plan: a spot, a chain of lines, a polygon."""
+    if isinstance(place, PointPlace):
+        return Spot(place.at)
+    if isinstance(place, LinePlace):
+        return LineString(place.points)
+    if isinstance(place, EdgePlace):
+        ring = drawing.shape.loops[place.loop].polyline(2e-5)
+        twice = LineString([*ring, *ring, ring[0]])
+        share = twice.length / 2 / drawing.shape.loops[place.loop].length
+        return shapely.ops.substring(twice, place.begin * share, place.end * share)
+    return Polygon(place.points) if place.points else drawing.region
+
+
+def _pressure(drawing: Drawing, load: case_model.AreaLoad) -> float:
+    """The load's pressure [Pa]; a force is spread over the concrete of its area."""
+    if load.force is None:
+        return load.pressure or 0.0
+    return load.force / concrete_under(drawing, load.points)
+
+
+def _place(drawing: Drawing, item: case_model.AnySupport | case_model.AnyLoad) -> Place:
+    if isinstance(item, case_model.PointSupport | case_model.HandSupport | case_model.PointLoad):
+        if item.at is None:
+            raise ValueError(f"the load {item.name} roams: it has no place of its own")
         return PointPlace(on_slab(drawing, item.at), item.size)
+    if isinstance(item, case_model.LineLoad) and item.to is not None:
+        return LinePlace(item.points)
     if isinstance(item, case_model.LineSupport | case_model.LineLoad):
         return LinePlace(tuple(on_slab(drawing, point) for point in item.points))
     if isinstance(item, case_model.EdgeSupport | case_model.EdgeLoad):

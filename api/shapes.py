@@ -13,6 +13,7 @@ from meshing.shape import Arc, Curve, Line, Loop, ellipse, polygon, rectangle
 
 __all__ = [
     "MOST_CORNERS",
+    "SHAPES",
     "Circle",
     "CircleOpening",
     "CurveOpening",

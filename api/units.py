@@ -2,9 +2,8 @@
 
 pint does the algebra of units over a small registry of our own: only the names below exist, so no text from outside can
 reach anything else, and building the registry takes a millisecond instead of the third of a second of pint's full one.
-SI here means m, N, Pa, kg/m3, s, degrees of angle and, for a temperature,
-degrees Celsius. Values are kept to 12 significant digits, so that one length written in either system of units is one
-number.
+SI here means m, N, Pa, kg/m3, s, degrees of angle and, for a temperature, degrees Celsius. Values are kept to 12
+significant digits, so that one length written in either system of units is one number.
 """
 
 from __future__ import annotations
@@ -20,6 +19,7 @@ import pint
 
 __all__ = [
     "ANGLE",
+    "CURVATURE",
     "DENSITY",
     "FORCE",
     "FORCE_PER_LENGTH",
@@ -80,6 +80,7 @@ TIME = Dimension("a time", "day", "day", "s", "20 h", ("h", "min", "day"))
 ANGLE = Dimension("an angle", "degree", "degree", "degree", "30 degree")
 TEMPERATURE = Dimension("a temperature", "degF", "degC", "degC", "20 degC", ("degF", "degC"))
 TEMPERATURE_DIFFERENCE = Dimension("a temperature difference", "K", "K", "K", "15 K")
+CURVATURE = Dimension("a curvature (one over a length)", "1/in", "1/m", "1/m", "0.01 1/m")
 
 _ALL = (
     LENGTH,
@@ -91,6 +92,7 @@ _ALL = (
     ANGLE,
     TEMPERATURE_DIFFERENCE,
     STIFFNESS_AREA,
+    CURVATURE,
 )
 
 # A temperature has a zero of its own, so it is no product of units: degrees Celsius = (number - zero) * scale.
@@ -145,7 +147,7 @@ fahrenheit_difference = 0.5555555555555556 * kelvin = delta_degF
 _PLAIN = r"(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,4})?"
 _FRACTION = r"(?:\d{1,9}[ -]+)?\d{1,9} ?/ ?\d{1,9}"
 _QUANTITY = re.compile(rf"([+-]?) ?({_FRACTION}|{_PLAIN}) ?(.*)", re.ASCII)
-_UNIT = re.compile(r"[A-Za-z_°]+(?:\*\*[1-4])?(?:[*/][A-Za-z_°]+(?:\*\*[1-4])?)*")
+_UNIT = re.compile(r"(?:1/)?[A-Za-z_°]+(?:\*\*[1-4])?(?:[*/][A-Za-z_°]+(?:\*\*[1-4])?)*")
 # Minus sign, middle dot, multiplication sign, powers, primes and the no-break space, as word processors put them.
 _TYPOGRAPHY = str.maketrans("\u2212\u00b7\u00d7\u00b2\u00b3\u2033\u201d\u2032\u00a0", '-**23""\' ')
 

@@ -116,4 +116,4 @@ def _compared(aci: ByCode, en: ByCode) -> str:
         return "the two codes agree within 1 % on the cracking strength"
     stiff = en.modulus / aci.modulus - 1
     moduli = f"EN's modulus is {abs(stiff):.0%} {'higher' if stiff > 0 else 'lower'} than ACI's"
-    return f"{low.code} governs: it gives {share:.0%} less cracking strength than {high.code}; {moduli}"
+    return f"between the two {low.code} governs: {share:.0%} less cracking strength than by {high.code}; {moduli}"

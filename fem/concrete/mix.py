@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 from fem.concrete.coupon import StripTest
 from fem.concrete.formulas import lightweight_factor, modulus_of_elasticity, modulus_of_rupture
-from fem.concrete.growth import DAY, TYPE_I_MOIST, Growth, Law, en1992_ratio, pair
+from fem.concrete.growth import DAY, TYPE_I_MOIST, Growth, Law, en1992_ratio, growth_of, pair
 
 __all__ = ["SUSTAINED", "Mix", "Strength", "compressive_at_age", "cracking_at_age", "in_days", "modulus_at_age"]
 
 UNTESTED_UNTIL = 3 * DAY
+RAPID = growth_of("III")
 # Share of the strength that a load of months may use: EN 1992-1-1 leaves it to the national annex, tests give 0.7 to
 # 0.8, fib Model Code 2010 0.6 (from memory); 0.7 is the project's default.
 SUSTAINED = 0.7
@@ -45,11 +46,12 @@ class Mix:
 def cracking_at_age(age: float, mix: Mix) -> Strength:
     """Cracking strength in bending at an age [s]: the 28-day one times its growth, never over the 28-day one.
 
-    Test strips come first: the last one broken by that age serves, grown from its own age on (by the lower of ACI's and
-    EN's growth unless the growth was told), no higher than any later test and, unless the test itself was, no higher
-    than the 28-day value; before the first test, that one scaled down by the lower law. Without tests, the 28-day
-    value is mix.cracking or ACI's modulus of rupture of f'c. Under three days, unless the growth was told, EN class
-    N's growth if that is lower (the package's heading says why). ValueError if nothing is known.
+    Test strips come first: the last one broken by that age serves, grown from its own age on (by the least of the laws
+    of normal and rapid cement unless the growth was told: a mix strong early grows little later), no higher than any
+    later test and, unless the test itself was, no higher than the 28-day value; before the first test, that one scaled
+    down by the lower law. Without tests, the 28-day value is mix.cracking or ACI's modulus of rupture of f'c. Under
+    three days, unless the growth was told, EN class N's growth if that is lower (the package's heading says why).
+    ValueError if nothing is known.
     """
     at_28 = _cracking_at_28(mix)
     if mix.tests:
@@ -125,9 +127,11 @@ def _from_tests(age: float, mix: Mix, at_28: Strength | None) -> Strength:
         words = f"scaled down to {_when(age, mix)} by {name}, the lower law"
         return _least_of(first.low * share, ceiling, first, words)
     last = done[-1]
-    shares = ((mix.law.name, mix.law.tension),) if mix.law.told else _both(mix.law)
+    shares = ((mix.law.name, mix.law.tension),) if mix.law.told else (*_both(mix.law), *_both(RAPID))
     share, name = _least(shares, age * mix.pace, last.age * mix.pace)
-    grown, words = last.low * share, f"{share:.3g} of it at {_when(age, mix)} by {name}"
+    grown, words = last.low * share, f"grown to {share:.3g} of it at {_when(age, mix)} by {name}"
+    if age == last.age:
+        words = "as it was at that age"
     if at_28 is not None and grown > max(last.low, at_28.value):
         grown, words = max(last.low, at_28.value), f"grown to the 28-day value at most ({at_28.source})"
     return _least_of(grown, ceiling, last, words)

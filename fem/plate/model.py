@@ -88,7 +88,8 @@ class AreaPlace:
 class Support:
     """What bears the slab; gap [m], + low.
 
-    stiffness [N/m at a point, N/m2 along a line or edge, N/m3 on an area], inf if rigid.
+    stiffness [N/m at a point, N/m2 along a line or edge, N/m3 on an area], inf if rigid. face: whether it bears on
+    the face at all; one that only carries the lower edge of a piece on edge does not.
     """
 
     name: str
@@ -96,6 +97,7 @@ class Support:
     action: Action
     gap: float = 0.0
     stiffness: float = np.inf
+    face: bool = True
 
 
 @dataclass(frozen=True, slots=True)
