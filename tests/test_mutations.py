@@ -190,7 +190,7 @@ def poisson_dropped_in_reading(patch: Patch) -> None:
     """The right plate bends, but the moments forget the other curvature."""
     stiffness = bell.BellPlate.stiffness
     D = bell.bending_rigidity(1.0, NU, THICKNESS)
-    patch.setattr(bell.BellPlate, "stiffness", lambda self, _: stiffness(self, D))
+    patch.setattr(bell.BellPlate, "stiffness", lambda self, _, scale=None: stiffness(self, D, scale))
     patch.setattr(free_plate, "bending_rigidity", lambda E, nu, t: E * np.diag(np.diag(D)))
 
 
