@@ -21,6 +21,7 @@ from api.case_values import Reading
 from api.drawing import slab_drawing
 from api.errors import CaseError, Problem
 from api.geometry import check_case, check_slab, check_stage
+from api.life import lived
 from api.outline_file import outline_from_file
 from api.shapes import OutlineFile
 from api.units import UnitSystem
@@ -50,10 +51,15 @@ def read_case(data: Mapping[str, Any], folder: Path | None = None) -> Case:
         problems = problems_of(error, data)
         raise CaseError([*problems, *_faults_of_sound_parts(data, context, folder)]) from None
     drawn = _drawn(case, folder)
-    problems = _name_faults(drawn) + _in_the_file(check_case(drawn), case.slab)
+    problems = _name_faults(drawn)
+    try:
+        whole = lived(drawn)
+    except CaseError as error:
+        whole, problems = drawn, [*problems, *error.problems]
+    problems += _in_the_file(check_case(whole), case.slab)
     if problems:
         raise CaseError(problems)
-    return drawn
+    return whole
 
 
 def case_schema() -> dict[str, Any]:

@@ -9,7 +9,7 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-from api import case_concrete, case_model, case_regions, shapes
+from api import case_concrete, case_life, case_model, case_regions, shapes
 from api.errors import Problem
 
 __all__ = ["known_keys", "path_text", "printable", "problems_of"]
@@ -62,6 +62,17 @@ _PLAIN: dict[tuple[str, ...], type[BaseModel]] = {
     ("stage",): case_model.Stage,
     ("stage", "bow"): case_model.Bow,
     ("probe",): case_model.Probe,
+    ("cabinet",): case_life.Cabinet,
+    ("bracket",): case_life.Bracket,
+    ("zone",): case_life.Zone,
+    ("life",): case_life.Life,
+    ("life", "strip"): case_life.Strip,
+    ("life", "turn"): case_life.Turn,
+    ("life", "carry"): case_life.Carry,
+    ("life", "haul"): case_life.Haul,
+    ("life", "set"): case_life.SetDown,
+    ("life", "use"): case_life.Use,
+    ("life", "use", "bowl"): case_life.Bowl,
 }
 # Tables of several kinds: pydantic puts the kind into the path of an error, right behind these names.
 _KINDS: dict[tuple[str, ...], dict[str, type[BaseModel]]] = {
@@ -69,6 +80,7 @@ _KINDS: dict[tuple[str, ...], dict[str, type[BaseModel]]] = {
     ("slab", "opening"): _OPENING,
     ("slab", "region"): _REGION,
     ("stage", "support"): _SUPPORT,
+    ("life", "set", "support"): _SUPPORT,
     ("stage", "load"): _LOAD,
 }
 _REFUSED = ("steel",)

@@ -10,9 +10,11 @@ import re
 import unicodedata
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, Field
+from pydantic import AfterValidator, BeforeValidator, Field, PrivateAttr, ValidationInfo
+from pydantic_core import PydanticCustomError
 
 from api.case_concrete import Concrete, Modulus, StrengthGain, Tension
+from api.case_life import Bracket, Cabinet, Life, Zone
 from api.case_loads import AnyLoad, AreaLoad, Bow, Bows, EdgeLoad, LineLoad, Loads, PointLoad
 from api.case_regions import Regions
 from api.case_supports import (
@@ -51,7 +53,7 @@ __all__ = [
     "slug",
 ]
 
-MOST_OPENINGS, MOST_STAGES, MOST_PROBES = 40, 60, 200
+MOST_OPENINGS, MOST_STAGES, MOST_PROBES, MOST_CABINETS, MOST_ZONES = 40, 60, 200, 40, 40
 
 
 class Slab(Record):
@@ -134,6 +136,18 @@ def _with_ids(stages: tuple[Stage, ...]) -> tuple[Stage, ...]:
     return tuple(one if one.id else one.model_copy(update={"id": slug(one.name)}) for one in stages)
 
 
+def _some_stage(stages: object, info: ValidationInfo) -> object:
+    """No stage at all is a fault, unless [life] makes some; where [life] is faulty, that is said already."""
+    if not isinstance(stages, list | tuple) or stages or "life" not in info.data:
+        return stages
+    life = info.data["life"]
+    if life is not None and life.stages:
+        return stages
+    if isinstance(stages, tuple):
+        raise PydanticCustomError("missing", "no stage")
+    raise PydanticCustomError("too_short", "no stage", {"min_length": 1})
+
+
 class Case(Record):
     """A slab, its concrete and the stages of its life; quantities are numbers in its units, or text with a unit."""
 
@@ -146,9 +160,25 @@ class Case(Record):
     """
     slab: Slab
     concrete: Concrete
-    stage: Annotated[tuple[Stage, ...], Field(min_length=1, max_length=MOST_STAGES), AfterValidator(_with_ids)]
+    cabinet: Annotated[tuple[Cabinet, ...], Field(max_length=MOST_CABINETS)] = ()
+    """What the piece of [life] stands on."""
+    bracket: Annotated[tuple[Bracket, ...], Field(max_length=MOST_CABINETS)] = ()
+    """What bears its overhangs."""
+    zone: Annotated[tuple[Zone, ...], Field(max_length=MOST_ZONES)] = ()
+    """Where people stand, sit, lean, or never are."""
+    life: Life | None = None
+    """Ready-made stages, written out behind those of the case."""
+    stage: Annotated[
+        tuple[Stage, ...],
+        Field(max_length=MOST_STAGES, validate_default=True),
+        BeforeValidator(_some_stage),
+        AfterValidator(_with_ids),
+    ] = ()
+    """At least one, unless [life] makes them."""
     probe: Annotated[tuple[Probe, ...], Field(max_length=MOST_PROBES)] = ()
     steel: NotYet = None
+    _assumed: tuple[tuple[str, str], ...] = PrivateAttr(default=())
+    """Where and what [life] had to assume."""
 
     def si(self) -> dict[str, Any]:
         """The case as plain JSON-able data in SI, defaults filled in, which `read_case` reads as the same case."""

@@ -37,6 +37,7 @@ def assumptions(
 ) -> Iterator[Note]:
     """What the case left out, with the value that is used; cracking and modulus have one entry a stage."""
     concrete, system = case.concrete, case.units
+    yield from (Note(*said) for said in case._assumed)
     if "poisson" not in concrete.model_fields_set:
         yield Note("concrete.poisson", "Poisson's ratio 0.2")
     if concrete.modulus is None and any(stage.modulus is None for stage in case.stage):

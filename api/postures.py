@@ -116,7 +116,7 @@ def _longest_side(drawing: Drawing) -> tuple[Point, Point]:
     edge = slab.exterior.buffer(1e-4)
     sides = [LineString(pair) for pair in zip(corners, np.roll(corners, -1, axis=0), strict=True)]
     best = min(sides, key=lambda side: (-round(side.intersection(edge).length, 4), *_front_left(side)))
-    (x0, y0), (x1, y1) = best.coords
+    (x0, y0), (x1, y1) = sorted(best.coords)
     return (x0, y0), (x1, y1)
 
 

@@ -79,6 +79,7 @@ def test_defaults_are_filled_in() -> None:
     assert (stage.multiplier, stage.safety, stage.posture) == (1.0, 1.5, "flat")
     assert [support.name for support in stage.support] == ["support 1", "leg"]
     assert stage.load[0].name == "load 1"
+    assert stage.support[0].kind == "line"
     assert stage.support[0].gap == 0.0
     assert read_case(simple()).concrete.poisson == 0.2
 
@@ -303,7 +304,7 @@ def test_the_schema_names_units_signs_and_bounds() -> None:
     text = json.dumps(schema)
     for word in ("lb/ft3", "kg/m3", "pulls the underside", "acts with gravity", "counter-clockwise", "stiffness"):
         assert word in text
-    assert set(schema["required"]) == {"case", "title", "units", "slab", "concrete", "stage"}
+    assert set(schema["required"]) == {"case", "title", "units", "slab", "concrete"}
     assert schema["additionalProperties"] is False
     assert set(schema["properties"]) >= {"case", "title", "units", "slab", "concrete", "stage", "probe"}
 
@@ -312,3 +313,63 @@ def test_a_case_cannot_be_changed() -> None:
     case: Case = read_case(simple())
     with pytest.raises(ValueError, match="frozen"):
         case.title = "other"
+
+
+def test_a_slab_thinner_by_its_tolerance_weighs_as_before() -> None:
+    case = simple()
+    case["slab"]["tolerance"] = "1/16 in"
+    plate = piece_from(read_case(case)).plate
+    assert plate.thickness == pytest.approx(1.4375 * 0.0254)
+    assert plate.weight_thickness == pytest.approx(1.5 * 0.0254)
+    assert piece_from(read_case(simple())).plate.weight_thickness is None
+
+
+def test_regions_with_a_depth_of_their_own() -> None:
+    case = simple()
+    round_one = {"shape": "circle", "center": [10, 12], "diameter": 8, "depth": 1, "name": "recess"}
+    case["slab"]["region"] = [{"points": [[20, 1], [30, 1], [30, 2]], "depth": "1.25 in"}, round_one]
+    read = read_case(case)
+    assert read_case(read.si()).si() == read.si()
+    groove, recess = piece_from(read).plate.regions
+    assert groove.points == ((0.508, 0.0254), (0.762, 0.0254), (0.762, 0.0508))
+    assert groove.depth == pytest.approx(1.25 * 0.0254)
+    off = [abs(math.dist(point, (0.254, 0.3048)) - 4 * 0.0254) for point in recess.points]
+    assert max(off) < 1e-9
+    # Corners on the circle, sides within 0.1 mm of it.
+    sagitta = 4 * 0.0254 * (1 - math.cos(math.pi / len(recess.points)))
+    assert sagitta <= 1.01e-4
+
+
+def test_bows_by_curvature_by_drying_and_by_warmth() -> None:
+    # Signs by hand: + where the underside would be the longer face. 300e-6 / 38.1 mm; 10e-6 / K x 20 K / 38.1 mm.
+    bows = [
+        {"curvature": "0.002 1/m", "name": "told"},
+        {"drying": "show", "strain": 300e-6},
+        {"drying": "underside", "strain": 300e-6, "points": [[1, 1], [9, 1], [9, 9]]},
+        {"warmer": "underside", "difference": 20},
+        {"warmer": "show", "difference": "36 delta_degF"},
+    ]
+    case = with_stage(bow=bows)
+    read = read_case(case)
+    assert read_case(read.si()).si() == read.si()
+    made = piece_from(read).stages[0].bows
+    dried, warmed = 300e-6 / 0.0381, 200e-6 / 0.0381
+    assert [bow.curvature for bow in made] == pytest.approx([0.002, dried, -dried, warmed, -warmed], rel=1e-9)
+    assert [bow.name for bow in made] == ["told", "bow 2", "bow 3", "bow 4", "bow 5"]
+    assert [bool(bow.place.points) for bow in made] == [False, False, True, False, False]
+    assert any(note.where == "concrete.expansion" for note in piece_from(read).assumed)
+
+
+def test_what_lasts_is_allowed_less_and_bends_more() -> None:
+    plain, lasting = (piece_with(**changes) for changes in ({}, {"lasting": True, "creep": 2}))
+    assert lasting.stages[0].allowed == pytest.approx(0.7 * plain.stages[0].allowed)
+    assert lasting.stages[0].cracking == plain.stages[0].cracking
+    assert lasting.stages[0].modulus == pytest.approx(plain.stages[0].modulus / 3)
+    assert any("0.7 of the allowed" in note.what for note in lasting.assumed)
+
+
+def test_form_pull_and_levels_are_handed_on() -> None:
+    stage = piece_with(form_pull="21 psf", levels=True).stages[0]
+    # 1 psf = 47.88 Pa
+    assert stage.form_pull == pytest.approx(21 * 47.880259, rel=1e-6)
+    assert stage.levels

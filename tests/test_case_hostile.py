@@ -29,10 +29,27 @@ leaves = st.one_of(
     st.floats(),
     st.text(max_size=12),
     st.sampled_from(
-        ["1 in", "38 mm", "1e999 m", "-0 in", "point", "line", "edge", "area", "circle", "rest", "show", "\ud800"]
+        [
+            *("1 in", "38 mm", "1e999 m", "-0 in", "point", "line", "edge", "area", "hand", "circle", "rest", "show"),
+            *("hold", "flat", "leaning", "on edge", "turning", "both", "0.01 1/m", "\ud800"),
+        ]
     ),
 )
 KEYS = ["shape", "points", "at", "kind", "file", "center", "size", "name", "gap", "case", "\x00", "a" * 300, "roaming"]
+KEYS += [
+    "posture",
+    "angle",
+    "down",
+    "across",
+    "slide",
+    "shims",
+    "bow",
+    "carries",
+    "to",
+    "region",
+    "tolerance",
+    "may_go",
+]
 values = st.recursive(
     leaves,
     lambda inner: st.one_of(
@@ -49,7 +66,30 @@ def island() -> dict[str, Any]:
     return tomllib.loads(path.read_text(encoding="utf-8"))
 
 
+def lively() -> dict[str, Any]:
+    """The island with everything in it that a stage may ask for besides supports and loads that stand still."""
+    case = island()
+    hands = [{"kind": "hand", "at": [x, 0]} for x in (20, 76)]
+    panels = [{"kind": "line", "points": [[x, 0], [x, 20]], "action": "rest", "may_go": True} for x in (2, 40, 90)]
+    peel = {"kind": "line", "points": [[0, 0], [0, 25]], "to": [[96, 0], [96, 25]], "force_per_length": 2}
+    roaming = {"kind": "point", "roaming": [[0, 0], [20, 0], [20, 20]], "force": 300, "size": 4}
+    bows = [{"drying": "show", "strain": 1e-4}, {"warmer": "show", "difference": 9, "points": [[1, 1], [9, 1], [9, 9]]}]
+    whole = {"age": 3, "up": "show"}
+    case["slab"]["tolerance"] = 0.0625
+    case["slab"]["region"] = [{"shape": "circle", "center": [12, 12], "diameter": 6, "depth": 1}]
+    case["stage"] = [
+        {**whole, "name": "edge", "posture": "on edge", "down": [[0, 0], [96, 0]], "across": 0.2, "support": hands},
+        {**whole, "name": "lean", "posture": "leaning", "angle": 10, "support": [{**hands[0], "carries": "both"}]},
+        {**whole, "name": "turn", "posture": "turning", "multiplier": 1.5, "support": hands},
+        {**whole, "name": "set", "slide": [9, 0], "shims": 0.0625, "levels": True, "support": panels},
+        {**whole, "name": "strip", "form_pull": "21 psf", "support": panels, "load": [peel]},
+        {**whole, "name": "use", "lasting": True, "creep": 2, "support": panels, "load": [roaming], "bow": bows},
+    ]
+    return case
+
+
 ISLAND = island()
+LIVELY = lively()
 
 
 def places(value: Any, path: tuple[str | int, ...] = ()) -> list[tuple[str | int, ...]]:
@@ -65,6 +105,7 @@ def places(value: Any, path: tuple[str | int, ...] = ()) -> list[tuple[str | int
 
 
 PLACES = places(ISLAND)
+LIVELY_PLACES = places(LIVELY)
 
 
 def outcome_is_clean(data: Any) -> None:
@@ -110,6 +151,36 @@ def test_a_good_case_with_one_key_more(path: tuple[str | int, ...], key: str, va
         table = table[step]
     if isinstance(table, dict):
         table[key] = value
+    outcome_is_clean(data)
+
+
+def test_the_lively_case_is_sound() -> None:
+    assert read_case(LIVELY).si()
+
+
+@given(st.sampled_from(LIVELY_PLACES), values)
+@settings(FAST, max_examples=100)
+def test_a_lively_case_with_one_value_replaced(path: tuple[str | int, ...], value: Any) -> None:
+    data = copy.deepcopy(LIVELY)
+    table: Any = data
+    for step in path[:-1]:
+        table = table[step]
+    table[path[-1]] = value
+    outcome_is_clean(data)
+
+
+@given(st.sampled_from(LIVELY_PLACES), st.sampled_from(LIVELY_PLACES))
+@settings(FAST, max_examples=60)
+def test_a_lively_case_with_one_part_in_place_of_another(
+    one: tuple[str | int, ...], other: tuple[str | int, ...]
+) -> None:
+    data = copy.deepcopy(LIVELY)
+    table, taken = data, data
+    for step in one[:-1]:
+        table = table[step]  # type: ignore[index]  # the path leads there
+    for step in other:
+        taken = taken[step]  # type: ignore[index]  # the path leads there
+    table[one[-1]] = copy.deepcopy(taken)  # type: ignore[index]  # the path leads there
     outcome_is_clean(data)
 
 

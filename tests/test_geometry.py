@@ -281,3 +281,57 @@ def test_an_edge_point_at_a_rounded_corner_is_told_the_nearest_spot() -> None:
     assert "20.7 mm off the outline" in problem.what
     edge["points"] = [[0, 0], numbers(problem.fix)]
     assert faults(slab(rounded, SINK, support=[edge])) == ()
+
+
+GROOVE: Data = {"points": [[0.1, 0.02], [1.9, 0.02], [1.9, 0.04], [0.1, 0.04]], "depth": 0.03}
+
+
+@pytest.mark.parametrize(
+    ("regions", "where", "what"),
+    [
+        ([GROOVE], None, ""),
+        ([{**GROOVE, "points": BOX}], None, ""),
+        ([{**GROOVE, "points": [[0.1, -0.1], [1, -0.1], [1, 0.1]]}], "[0].points", "the region reaches 100 mm over"),
+        ([{**GROOVE, "points": [[3, 0], [4, 0], [4, 1]]}], "[0].points", "the region lies off the slab"),
+        ([{**GROOVE, "points": [[0.1, 0.1], [0.2, 0.2], [0.2, 0.1], [0.1, 0.2]]}], "[0].points", "cross or touch"),
+        ([GROOVE, {"shape": "circle", "center": [0.1, 0.1], "diameter": 0.3, "depth": 0.03}], "[1]", "over the edge"),
+        ([GROOVE, {"shape": "circle", "center": [0.5, 0.1], "diameter": 0.15, "depth": 0.03}], "[1]", "overlaps"),
+        ([GROOVE, {"shape": "circle", "center": [0.5, 0.1], "diameter": 0.11, "depth": 0.03}], None, ""),
+        ([{**GROOVE, "depth": 0.041}], "[0].depth", "that is a rib"),
+        (
+            [{"shape": "rectangle", "center": [0.4, 0.3], "size": [0.1, 0.1], "corner_radius": 0.06, "depth": 0.03}],
+            "[0].corner_radius",
+            "does not fit",
+        ),
+    ],
+)
+def test_regions_of_their_own_depth(regions: list[Data], where: str | None, what: str) -> None:
+    case = slab(BOX, SINK)
+    case["slab"]["region"] = regions
+    if where is None:
+        assert faults(case) == ()
+        return
+    problem = the_fault(case)
+    assert problem.where == f"slab.region{where}"
+    assert what in problem.what
+
+
+def test_a_tolerance_that_leaves_nothing_of_a_region() -> None:
+    case = slab(BOX, SINK)
+    case["slab"].update(region=[{**GROOVE, "depth": 0.008}], tolerance=0.005)
+    assert the_fault(case).where == "slab.region[0].depth"
+    case["slab"].update(region=[], tolerance=0.014)
+    assert the_fault(case).where == "slab.tolerance"
+
+
+def test_a_bow_off_the_slab() -> None:
+    bow = {"curvature": 0.001, "points": [[3, 0], [4, 0], [4, 1]]}
+    problem = the_fault(slab(BOX, SINK, bow=[bow]))
+    assert problem.where == "stage[0].bow[0].points"
+    assert "the bow lies off the slab" in problem.what
+
+
+def test_a_hand_off_the_slab() -> None:
+    problem = the_fault(slab(BOX, SINK, support=[{"kind": "hand", "at": [1, 0.3]}]))
+    assert problem.where == "stage[0].support[0].at"
+    assert "in slab.opening[0]" in problem.what

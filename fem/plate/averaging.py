@@ -15,8 +15,9 @@ import scipy.sparse as sp
 import shapely
 
 from fem.plate.bell import BellPlate
+from meshing.mesh import Mesh
 
-__all__ = ["DiscMean", "disc_mean", "rims"]
+__all__ = ["DiscMean", "Discs", "disc_mean", "discs", "rims"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -24,6 +25,28 @@ IntArray = npt.NDArray[np.int64]
 _ROUND = 16
 # Discs whose rims are in memory together.
 _AT_ONCE = 8000
+
+
+@dataclass(frozen=True, eq=False)
+class Discs:
+    """The rims of p discs: points (k, 2) [m] and step (k, 2) [1/m], outward normal x length / area of the disc.
+
+    owner (k,) is the disc of each rim point, element (k,) the triangle that holds it.
+    """
+
+    points: FloatArray
+    step: FloatArray
+    owner: IntArray
+    element: IntArray
+
+    def joined(self, other: Discs, count: int) -> Discs:
+        """These count discs, then the other's."""
+        return Discs(
+            np.concatenate([self.points, other.points]),
+            np.concatenate([self.step, other.step]),
+            np.concatenate([self.owner, count + other.owner]),
+            np.concatenate([self.element, other.element]),
+        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,31 +68,45 @@ class DiscMean:
         return DiscMean(sp.vstack([self.rows, other.rows], format="csr"))
 
 
-def disc_mean(bell: BellPlate, points: FloatArray, radius: float, region: shapely.Polygon) -> DiscMean:
-    """The averaging operator at points (p, 2) [m], over the part of each disc of this radius [m] that is slab."""
-    parts = [_rows(bell, points[k : k + _AT_ONCE], radius, region) for k in range(0, max(len(points), 1), _AT_ONCE)]
-    return DiscMean(parts[0] if len(parts) == 1 else sp.vstack(parts, format="csr"))
+def disc_mean(
+    bell: BellPlate, points: FloatArray, radius: float, region: shapely.Polygon, round_each: Discs | None = None
+) -> DiscMean:
+    """The averaging operator at points (p, 2) [m], over the part of each disc of this radius [m] that is slab.
+
+    round_each: the discs, if they are known already.
+    """
+    if round_each is None:
+        round_each = discs(bell.mesh, points, radius, region)
+    ends = np.arange(_AT_ONCE, len(points), _AT_ONCE)
+    order = np.argsort(round_each.owner, kind="stable")
+    parts = np.split(order, np.searchsorted(round_each.owner[order], ends))
+    rows = [_rows(bell, round_each, part, len(points)) for part in parts]
+    return DiscMean(rows[0] if len(rows) == 1 else sp.csr_matrix(sum(rows[1:], rows[0])))
 
 
-def _rows(bell: BellPlate, points: FloatArray, radius: float, region: shapely.Polygon) -> sp.csr_matrix:
-    rim, step, owner = rims(points, radius, region)
-    element = bell.mesh.locate(rim)
-    count = len(bell.center)
-    key, group = np.unique(owner * count + element, return_inverse=True)
-    slope = bell.basis(element, rim, ((1, 0), (0, 1)))
+def _rows(bell: BellPlate, round_each: Discs, which: IntArray, count: int) -> sp.csr_matrix:
+    rim, step = round_each.points[which], round_each.step[which]
+    triangles = len(bell.center)
+    key, group = np.unique(round_each.owner[which] * triangles + round_each.element[which], return_inverse=True)
+    slope = bell.basis(round_each.element[which], rim, ((1, 0), (0, 1)))
     # -(slope x normal): xx, yy and twice xy, summed over the rim points that one disc has in one element.
     k = len(rim)
     x, y = 2 * np.arange(k), 2 * np.arange(k) + 1
     rows = np.concatenate([3 * group, 3 * group + 1, 3 * group + 2, 3 * group + 2])
     data = -np.concatenate([step[:, 0], step[:, 1], step[:, 1], step[:, 0]])
     sums = sp.csr_matrix((data, (rows, np.concatenate([x, y, x, y]))), shape=(3 * len(key), 2 * k))
-    owner, element = np.divmod(key, count)
+    owner, element = np.divmod(key, triangles)
     parts = np.asarray(sums @ slope.reshape(2 * k, 21)).reshape(-1, 3, 21)
     values: FloatArray = np.einsum("gim,gma->gia", parts, bell.coefficients[element])
-    rows = np.broadcast_to((3 * owner[:, None] + np.arange(3))[:, :, None], values.shape)
+    place = np.broadcast_to((3 * owner[:, None] + np.arange(3))[:, :, None], values.shape)
     columns = np.broadcast_to(bell.freedoms[element][:, None], values.shape)
-    shape = (3 * len(points), bell.size)
-    return sp.coo_matrix((values.ravel(), (rows.ravel(), columns.ravel())), shape=shape).tocsr()
+    return sp.coo_matrix((values.ravel(), (place.ravel(), columns.ravel())), shape=(3 * count, bell.size)).tocsr()
+
+
+def discs(mesh: Mesh, points: FloatArray, radius: float, region: shapely.Polygon) -> Discs:
+    """The discs of this radius [m] about points (p, 2) [m], cut by the slab's edge, with the triangles round them."""
+    rim, step, owner = rims(points, radius, region)
+    return Discs(rim, step, owner, mesh.locate(rim))
 
 
 def rims(points: FloatArray, radius: float, region: shapely.Polygon) -> tuple[FloatArray, FloatArray, IntArray]:

@@ -21,6 +21,9 @@ __all__ = ["bow_borders", "bow_load", "bow_moment", "bow_region"]
 FloatArray = npt.NDArray[np.float64]
 Area = shapely.Polygon | shapely.MultiPolygon
 
+# Nodes on an arc lie outside its chords by so much [m] at most.
+_AT_EDGE = 1e-4
+
 
 def bow_region(points: tuple[tuple[float, float], ...], region: shapely.Polygon) -> Area | None:
     """The part of the slab within a polygon of points [m]; None for () or a polygon that holds the whole slab."""
@@ -69,15 +72,16 @@ def bow_moment(
 
     Minus D k0 times the share of each disc, as far as it is slab, that bows; radius 0: whether the point does.
     """
-    whole = area if area is not None else region
     spots = np.asarray(shapely.points(points))
+    parts = _parts(region if area is None else area, depths)
     share = np.zeros(len(points))
-    parts = _parts(whole, depths)
-    if radius == 0.0:
+    if area is None and depths is None:
+        share[:] = 1.0
+    elif radius == 0.0:
         for part, scale in parts:
             shapely.prepare(part)
             # One side of a border at a time: where two parts meet the later counts.
-            share[shapely.intersects(part, spots)] = scale
+            share[shapely.dwithin(part, spots, _AT_EDGE)] = scale
     else:
         share = _disc_shares(spots, radius, region, parts)
     push = float(rigidity[0, 0] + rigidity[0, 1]) * curvature
@@ -91,7 +95,7 @@ def _disc_shares(
     for part, scale in parts:
         shapely.prepare(part)
         border = shapely.intersection(part.boundary, shapely.buffer(region, -1e-7))
-        inside = shapely.intersects(part, spots)
+        inside = shapely.dwithin(part, spots, _AT_EDGE)
         plain = np.asarray(shapely.distance(border, spots) >= radius) if not border.is_empty else inside | ~inside
         share[plain & inside] += scale
         cut = np.flatnonzero(~plain)

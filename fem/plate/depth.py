@@ -31,6 +31,8 @@ Area = shapely.Polygon | shapely.MultiPolygon
 
 # Samples each way about a point of the quadrature, where a border cuts its triangle.
 _ABOUT = 6
+# How far beyond the slab's edge zones reach [m].
+_BEYOND = 1e-3
 # Sharp corners stay sharp when a region is worn down and grown again.
 _SHARP = 5.0
 
@@ -46,12 +48,14 @@ class Zone(NamedTuple):
 class Depths:
     """Local depths of a slab: thickness [m] but in zones, which do not overlap.
 
-    zones are what the stress and the weight go by, stiff those parts that are wide enough to bend as they are.
+    zones are what the stress and the weight go by, stiff those parts that are wide enough to bend as they are; border
+    the lines within the slab across which the stiffness steps.
     """
 
     thickness: float
     zones: tuple[Zone, ...]
     stiff: tuple[Zone, ...]
+    border: shapely.Geometry
 
     def at(self, points: FloatArray) -> FloatArray:
         """Depth (p,) [m] at points (p, 2) [m]; on a border the region's."""
@@ -86,16 +90,14 @@ class Depths:
     def spots(self) -> FloatArray:
         """Where the pull of a thinner part may hide between the points of a mesh: along its border, (k, 2) [m]."""
         lines = [shapely.segmentize(zone.area, self.thickness) for zone in self.zones if zone.depth < self.thickness]
-        inside = [(zone.area.representative_point().x, zone.area.representative_point().y) for zone in self.zones]
-        return np.concatenate([np.asarray(inside).reshape(-1, 2), shapely.get_coordinates(lines)])
+        inside = shapely.point_on_surface([zone.area for zone in self.zones])
+        return shapely.get_coordinates([*inside, *lines])
 
     def border_distance(self, points: FloatArray) -> FloatArray:
         """Distance (p,) [m] of points (p, 2) from the nearest step that the stiffness knows; inf without one."""
-        if not self.stiff:
+        if shapely.is_empty(self.border):
             return np.full(len(points), np.inf)
-        line = shapely.union_all([zone.area.boundary for zone in self.stiff])
-        shapely.prepare(line)
-        return np.asarray(shapely.distance(line, shapely.points(points)))
+        return np.asarray(shapely.distance(self.border, shapely.points(points)))
 
     @cached_property
     def _rest(self) -> Area:
@@ -124,11 +126,17 @@ def depths_of(plate: PlateCase, region: shapely.Polygon) -> Depths | None:
 
     Of regions that overlap the later counts.
     """
-    areas = [(only_area(shapely.intersection(shapely.Polygon(own.points), region)), own.depth) for own in plate.regions]
+    # The region's chords cut inside the arcs, where nodes of the mesh lie.
+    near = shapely.buffer(region, _BEYOND)
+    areas = [(only_area(shapely.intersection(shapely.Polygon(own.points), near)), own.depth) for own in plate.regions]
     zones = _apart(areas)
     if not zones:
         return None
-    return Depths(plate.thickness, zones, _apart((_wide(area, plate.thickness), depth) for area, depth in areas))
+    stiff = _apart((_wide(area, plate.thickness), depth) for area, depth in areas)
+    rims = shapely.union_all([zone.area.boundary for zone in stiff])
+    border = shapely.intersection(rims, shapely.buffer(region, -1e-6))
+    shapely.prepare(border)
+    return Depths(plate.thickness, zones, stiff, border)
 
 
 def depth_borders(plate: PlateCase) -> tuple[FloatArray, ...]:
@@ -168,7 +176,7 @@ def depth_mean(bell: BellPlate, points: FloatArray, radius: float, region: shape
     parts = [
         (part, (zone.depth / depths.thickness) ** 3)
         for zone in (*depths.stiff, Zone(_without(region, depths.stiff), depths.thickness))
-        for part in shapely.get_parts(zone.area)
+        for part in shapely.get_parts(only_area(shapely.intersection(zone.area, region)))
     ]
     shares = np.stack([shapely.area(_disc_part(spots, radius, part)) for part, _ in parts])
     shares /= np.maximum(shares.sum(axis=0), 1e-30)

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from fem.plate.averaging import DiscMean, disc_mean
+from fem.plate.averaging import DiscMean, Discs, disc_mean, discs
 from fem.plate.bell import BellPlate
 from fem.plate.depth import Depths, depth_mean
 
@@ -39,6 +39,7 @@ class Sampling:
     mean: DiscMean
     radius: float
     region: shapely.Polygon
+    discs: Discs
     depths: Depths | None = None
 
     @property
@@ -80,11 +81,13 @@ class Sampling:
         if not len(spots):
             return self
         bell = self.bell
+        round_each = discs(bell.mesh, spots, self.radius, self.region)
         more = replace(
             self,
             points=np.concatenate([self.points, spots]),
             spot_element=np.concatenate([self.spot_element, bell.mesh.locate(spots)]),
-            mean=self.mean.joined(_mean(bell, spots, self.radius, self.region, self.depths)),
+            mean=self.mean.joined(_mean(bell, spots, self.radius, self.region, round_each, self.depths)),
+            discs=self.discs.joined(round_each, len(self.points)),
         )
         # What the mesh alone determines is worked out once.
         for name in ("_middle_deflection", "_middle_curvature", "_two_views", "_sides_of_nodes"):
@@ -138,10 +141,15 @@ class Sampling:
 
 
 def _mean(
-    bell: BellPlate, points: FloatArray, radius: float, region: shapely.Polygon, depths: Depths | None
+    bell: BellPlate,
+    points: FloatArray,
+    radius: float,
+    region: shapely.Polygon,
+    round_each: Discs,
+    depths: Depths | None,
 ) -> DiscMean:
     if depths is None:
-        return disc_mean(bell, points, radius, region)
+        return disc_mean(bell, points, radius, region, round_each)
     return depth_mean(bell, points, radius, region, depths)
 
 
@@ -161,6 +169,7 @@ def sampling(bell: BellPlate, radius: float, region: shapely.Polygon, depths: De
         on = (mesh.side_loop == loop) & (mesh.side_curve == curve)
         middle[side[on]] = loops[loop].curves[curve].point(half[on])
     points = np.concatenate([mesh.nodes, middle])
+    round_each = discs(mesh, points, radius, region)
     m01, m12, m20 = (n + of_triangle).T
     v0, v1, v2 = mesh.triangles.T
     quarters = [(v0, m01, m20), (m01, v1, m12), (m20, m12, v2), (m01, m12, m20)]
@@ -171,8 +180,9 @@ def sampling(bell: BellPlate, radius: float, region: shapely.Polygon, depths: De
         middle[of_triangle],
         n + of_triangle,
         np.zeros(0, dtype=np.int64),
-        _mean(bell, points, radius, region, depths),
+        _mean(bell, points, radius, region, round_each, depths),
         radius,
         region,
+        round_each,
         depths,
     )

@@ -1,0 +1,1 @@
+"""A slab on edge or leaning: its own weight in its plane, standing on its lower edge, as plane stress."""
