@@ -8,7 +8,8 @@ import numpy as np
 import numpy.typing as npt
 
 from api.map_ink import Ink, Word
-from api.map_scene import Scene, SupportMark
+from api.map_marks import SupportMark
+from api.map_scene import Scene
 from api.map_symbols import (
     DARK,
     GREY,
@@ -16,11 +17,15 @@ from api.map_symbols import (
     crack,
     diamond,
     fall_axis,
+    floor,
     gravity,
+    hatch,
     level_line,
+    number_sign,
     support_band,
     support_spot,
     target,
+    zone_line,
 )
 from api.map_text import Measure, Row, gap_row, text_rows, wrap
 
@@ -77,9 +82,16 @@ def _signs(scene: Scene) -> list[tuple[Sign, str]]:
         signs.append((_path_sample, PATH_WORDS))
     if len(scene.share) and scene.share.max() >= 1:
         signs.append((lambda ink, x, y: level_line(ink, [_dash(x, y, 11)], False), "reaches allowed"))
-    if len(scene.share) and scene.share.max() >= scene.cracking:
+    cracked = scene.share / scene.cracking if scene.cracked is None else scene.cracked
+    if len(cracked) and cracked.max() >= 1:
         signs.append((lambda ink, x, y: level_line(ink, [_dash(x, y, 11)], True), "reaches cracking"))
-    signs += _support_signs(scene) + _load_signs(scene)
+    if scene.numbers:
+        signs.append(
+            (lambda ink, x, y: number_sign(ink, (x, y), "n"), "stage n pulls most here; no number: little pull")
+        )
+    signs += _support_signs(scene) + _load_signs(scene) + _zone_signs(scene)
+    if scene.stands is not None:
+        signs.append((lambda ink, x, y: floor(ink, _dash(x, y + 2, 11), (0.0, -1.0)), "the side on which it stands"))
     if scene.tips is not None:
         signs.append((lambda ink, x, y: fall_axis(ink, _dash(x, y, 12)), "line about which it turns"))
         signs.append((lambda ink, x, y: balance_point(ink, (x, y), 4.5), "centre of gravity of the slab"))
@@ -122,6 +134,22 @@ def _load_signs(scene: Scene) -> list[tuple[Sign, str]]:
     if False in ways:
         signs.append((lambda ink, x, y: gravity(ink, (x, y), False, 4.4), "load, pressing towards you"))
     return signs
+
+
+def _zone_signs(scene: Scene) -> list[tuple[Sign, str]]:
+    kinds = {zone.kind for zone in scene.zones}
+    signs: list[tuple[Sign, str]] = []
+    if "stand" in kinds:
+        signs.append((lambda ink, x, y: zone_line(ink, _box(x, y), broken=False), "somebody may stand here"))
+    if kinds & {"sit", "lean"}:
+        signs.append((lambda ink, x, y: zone_line(ink, _box(x, y), broken=True), "somebody may sit or lean here"))
+    if "nobody" in kinds:
+        signs.append((lambda ink, x, y: hatch(ink, _box(x, y), 4.0), "nobody stands here"))
+    return signs
+
+
+def _box(x: float, y: float) -> FloatArray:
+    return np.array([[x - 10, y - 4], [x + 10, y - 4], [x + 10, y + 4], [x - 10, y + 4]])
 
 
 def _path_sample(ink: Ink, x: float, y: float) -> None:

@@ -72,6 +72,9 @@ def _heading(ink: Ink, scene: Scene, measure: Measure) -> float:
     y -= 29
     stage = _shortened(f"{scene.stage}, {scene.age}", right - MARGIN - 90, 10.5, False, measure)
     ink.word(Word(stage, (MARGIN, y), 10.5, False))
+    if scene.shown:
+        y -= 13
+        ink.word(Word(_shortened(scene.shown, right - MARGIN, 8.6, True, measure), (MARGIN, y), 8.6, True))
     y -= 17
     face = scene.face.upper()
     width = measure(face, 8.6, True)
@@ -131,6 +134,8 @@ def _lists_below(scene: Scene, measure: Measure, width: float) -> list[list[Row]
     """Supports and loads in three columns under the drawing, the supports in two of them if they are many."""
     column = (width - 2 * GUTTER) / 3
     supports = [_badged(str(mark.number), mark.words, column, measure) for mark in scene.supports]
+    if scene.stages:
+        return _stage_lists(scene, measure, column)
     loads = [*_heading_row("Loads", column, measure), *_load_rows(scene, column, measure)]
     heading = _heading_row("Supports", column, measure)
     if len(supports) <= 3:
@@ -148,6 +153,20 @@ def _lists_below(scene: Scene, measure: Measure, width: float) -> list[list[Row]
     return [[*heading, *supports[:first]], *(_cut(rows, LONGEST_LIST, column, measure) for rows in (second, loads))]
 
 
+def _stage_lists(scene: Scene, measure: Measure, column: float) -> list[list[Row]]:
+    """The stages of a map of all of them, in two columns if they are many."""
+    heading, rows = _heading_row("Stages, on this face", column, measure), _stage_rows(scene, column, measure)
+    if height_of(rows) < 0.6 * LONGEST_LIST:
+        return [[*heading, *rows], [], []]
+    half = next(k for k in range(len(rows) + 1) if 2 * height_of(rows[:k]) >= height_of(rows))
+    columns = [[*heading, *rows[:half]], [gap_row(height_of(heading)), *rows[half:]]]
+    return [*(_cut(rows, LONGEST_LIST, column, measure) for rows in columns), []]
+
+
+def _stage_rows(scene: Scene, width: float, measure: Measure) -> list[Row]:
+    return [_badged(str(number), words, width, measure) for number, words in scene.stages]
+
+
 def _columns_below(scene: Scene, measure: Measure, width: float, room: float) -> list[list[Row]]:
     """Everything in four columns under a long slab; the lists take the height there is, or what the rest needs."""
     verdict = _verdict(scene, width, measure)
@@ -156,6 +175,8 @@ def _columns_below(scene: Scene, measure: Measure, width: float, room: float) ->
     supports = [_badged(str(mark.number), mark.words, width, measure) for mark in scene.supports]
     loads = [*_heading_row("Loads", width, measure), *_load_rows(scene, width, measure)]
     lists = [*_heading_row("Supports", width, measure), *supports, gap_row(6), *loads]
+    if scene.stages:
+        lists = [*_heading_row("Stages, on this face", width, measure), *_stage_rows(scene, width, measure)]
     return [
         verdict,
         guide,
@@ -193,11 +214,12 @@ def _chip(word: str, status: str, measure: Measure) -> Row:
 
 def _scale(scene: Scene, width: float, measure: Measure) -> list[Row]:
     """The colour scale, the same on every map, with what its ends come to in this stage."""
-    if scene.tips is not None:
+    if not len(scene.share):
         return text_rows(
             "No colours: a slab that tips is not at rest, so it has no pull to show.", width, measure, color=GREY
         )
-    heading = text_rows("Pull, in % of what is allowed", width, measure, size=7.6, bold=True, color=GREY)
+    whose = "at that age" if scene.allowed else "in each stage"
+    heading = text_rows(f"Pull, in % of what is allowed {whose}", width, measure, size=7.6, bold=True, color=GREY)
     unit = "psi" if scene.units == "us" else "MPa"
 
     def draw(ink: Ink, left: float, top: float) -> None:
@@ -214,13 +236,14 @@ def _scale(scene: Scene, width: float, measure: Measure) -> list[Row]:
             ink.line([[at, low - 2.5], [at, low]], 0.7, DARK)
             more = "+" if tick == SCALE_END else ""
             ink.word(Word(f"{100 * tick:.0f}{more}", (at, low - 7), 7, False, DARK, 0, 0))
-            if round(tick / 0.25) % 2 == 0:
+            if scene.allowed and round(tick / 0.25) % 2 == 0:
                 ink.word(Word(_amount(tick * scene.allowed, scene), (at, low - 16), 7, False, GREY, 0, 0))
         ink.word(Word("%", (left + width, low - 7), 7, False, DARK, 1, 0))
-        ink.word(Word(unit, (left + width, low - 16), 7, False, GREY, 1, 0))
+        if scene.allowed:
+            ink.word(Word(unit, (left + width, low - 16), 7, False, GREY, 1, 0))
         _marked_levels(ink, scene, measure, first, last, high)
 
-    return [*heading, Row(42, draw)]
+    return [*heading, Row(42 if scene.allowed else 32, draw)]
 
 
 def _marked_levels(ink: Ink, scene: Scene, measure: Measure, first: float, last: float, high: float) -> None:

@@ -11,22 +11,28 @@ import shapely
 from api.map_contours import level_lines
 from api.map_ink import resample
 from api.map_labels import Box
+from api.map_marks import LoadMark, PathMark, Place, StandMark, SupportMark, TipMark, WorstMark, ZoneMark
 from api.map_scale import SCALE_END, color_at
-from api.map_scene import LoadMark, PathMark, Place, Scene, SupportMark, TipMark, WorstMark
+from api.map_scene import Scene
 from api.map_sheet import Sheet, around
 from api.map_stamps import draw_stamps
 from api.map_symbols import (
     DARK,
+    NUMBER,
     WHITE,
     balance_point,
     crack,
     diamond,
     fall_axis,
+    floor,
     gravity,
+    hatch,
     level_line,
+    number_sign,
     support_band,
     support_spot,
     target,
+    zone_line,
 )
 
 __all__ = ["draw_plan"]
@@ -46,9 +52,13 @@ SQUARE = np.array([[-0.5, -0.5], [0.5, -0.5], [0.5, 0.5], [-0.5, 0.5]])
 
 def draw_plan(sheet: Sheet, scene: Scene) -> None:
     """Draw all of a scene that lies over the coloured grid, labels last."""
-    if scene.tips is None:
+    if len(scene.share):
         _paths(sheet, scene)
+        _borders(sheet, scene)
         _levels(sheet, scene)
+    for zone in scene.zones:
+        _zone(sheet, zone)
+    _numbers(sheet, scene)
     _supports(sheet, [mark for mark in scene.supports if mark.place.kind != "edge"])
     for loop in scene.loops:
         edge = sheet.view.to_page(loop)
@@ -59,6 +69,8 @@ def draw_plan(sheet: Sheet, scene: Scene) -> None:
         if load.place is not None:
             _load(sheet, load, load.place)
     draw_stamps(sheet, scene)
+    if scene.stands is not None:
+        _stand(sheet, scene.stands)
     if scene.worst is not None:
         _worst(sheet, scene, scene.worst)
     if scene.tips is not None:
@@ -80,10 +92,53 @@ def _path_colors(path: PathMark) -> npt.NDArray[np.uint8]:
     return np.asarray(ground + np.where(path.sure, 1.0, FAINT)[:, None] * (line - ground), dtype=np.uint8)
 
 
+def _borders(sheet: Sheet, scene: Scene) -> None:
+    """Where another stage governs: thin lines between the regions."""
+    for line in scene.borders:
+        p = sheet.view.to_page(line)
+        if np.ptp(p, axis=0).max() > 6:
+            sheet.ink.line(p, 1.9, WHITE)
+            sheet.ink.line(p, 0.6, DARK)
+            sheet.marks.append(resample(p, 8.0))
+
+
+def _numbers(sheet: Sheet, scene: Scene) -> None:
+    """Each region's number, where it has room."""
+    for mark in scene.numbers:
+        if mark.room * sheet.view.scale > 1.4 * NUMBER:
+            at = sheet.view.to_page(mark.at)
+            number_sign(sheet.ink, at, str(mark.number))
+            sheet.taken.append(around(at, NUMBER + 0.5))
+
+
+def _zone(sheet: Sheet, zone: ZoneMark) -> None:
+    """Where people may stand (green), sit or lean (broken green), or nobody may be (hatched)."""
+    p = sheet.view.to_page(zone.points)
+    if zone.kind == "nobody":
+        hatch(sheet.ink, p)
+    else:
+        zone_line(sheet.ink, p, broken=zone.kind != "stand")
+    sheet.marks.append(_along(p, True, 6.0))
+    words = {"stand": "stand", "sit": "sit", "lean": "lean", "nobody": "nobody stands here"}[zone.kind]
+    sheet.note([(f"{words}: {zone.name}" if zone.name else words, 7.0, False)], _along(p, True, 16.0), gap=3.0)
+
+
+def _stand(sheet: Sheet, stand: StandMark) -> None:
+    """The floor under the side on which the piece stands."""
+    ends, down = sheet.view.to_page(stand.ends), np.asarray(stand.down)
+    if math.dist(*ends) < 24:
+        along = np.array([-down[1], down[0]])
+        ends = ends.mean(axis=0) + 12 * np.stack([-along, along])
+    floor(sheet.ink, ends, down)
+    sheet.marks.append(resample(ends + 4 * down, 4.0))
+    sheet.note([(stand.words, 8.0, True)], resample(ends, 14.0)[1:-1], gap=8.5)
+
+
 def _levels(sheet: Sheet, scene: Scene) -> None:
     """Where the pull reaches allowed and cracking."""
-    for level, cracking in ((1.0, False), (scene.cracking, True)):
-        lines = [sheet.view.to_page(line) for line in level_lines(scene.points, scene.triangles, scene.share, level)]
+    cracked = scene.share / scene.cracking if scene.cracked is None else scene.cracked
+    for field, cracking in ((scene.share, False), (cracked, True)):
+        lines = [sheet.view.to_page(line) for line in level_lines(scene.points, scene.triangles, field, 1.0)]
         lines = [line for line in lines if np.ptp(line, axis=0).max() > 1.5]
         level_line(sheet.ink, lines, cracking)
         sheet.marks += [resample(line, 5.0) for line in lines]
@@ -97,11 +152,11 @@ def _supports(sheet: Sheet, supports: list[SupportMark]) -> None:
         if place.kind == "point":
             support_spot(sheet.ink, p[0], mark.action, mark.lifted, place.size * sheet.view.scale)
             sheet.taken.append(around(p[0], 6.5))
-            sheet.badge(str(mark.number), p, 5.0, WHITE)
+            sheet.badge(str(mark.number), p, 5.0, WHITE, mark.force)
         else:
             support_band(sheet.ink, p, mark.action, mark.lifted, place.closed)
             sheet.marks.append(_along(p, place.closed, 4.0))
-            sheet.badge(str(mark.number), _middles(p, place.closed), 3.4, WHITE)
+            sheet.badge(str(mark.number), _middles(p, place.closed), 3.4, WHITE, mark.force)
 
 
 def _load(sheet: Sheet, mark: LoadMark, place: Place) -> None:
@@ -133,6 +188,8 @@ def _worst(sheet: Sheet, scene: Scene, worst: WorstMark) -> None:
     sheet.marks.append(np.repeat(resample(tick, 4.0), 6, axis=0))
     sheet.taken.append(around(at, 8))
     lines = [(worst.words, 9.5, True)]
+    if worst.whose:
+        lines.append((worst.whose, 7.6, False))
     local = [] if worst.local_words is None else [(f"local {worst.local_words}", 7.6, False)]
     if local and worst.apart:
         beside = sheet.view.to_page(worst.local_at)

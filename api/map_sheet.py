@@ -24,6 +24,8 @@ FloatArray = npt.NDArray[np.float64]
 Line = tuple[str, float, bool]
 """A line of a label: text, size in points, whether it is bold."""
 
+BESIDE = 7.0
+"""Size of the words that stand beside a badge if there is room."""
 BADGE = 6.4
 """Radius of a support's or a load's badge."""
 
@@ -51,6 +53,7 @@ class Sheet:
     measure: Measure
     taken: list[Box] = field(default_factory=list)
     marks: list[FloatArray] = field(default_factory=list)
+    hopeful: list[tuple[str, Box]] = field(default_factory=list)
     waiting: list[tuple[Label, Callable[[Box, FloatArray], None]]] = field(default_factory=list)
 
     def word(self, word: Word) -> None:
@@ -91,8 +94,8 @@ class Sheet:
             0 if first else len(self.waiting), (Label(anchors, (width, height), gap, 130.0, shun), draw)
         )
 
-    def badge(self, text: str, anchors: FloatArray, gap: float, fill: Color) -> None:
-        """A number or a letter in a circle, beside what it stands for."""
+    def badge(self, text: str, anchors: FloatArray, gap: float, fill: Color, beside: str = "") -> None:
+        """A number or a letter in a circle, beside what it stands for; beside: words next to it, if there is room."""
 
         def draw(box: Box, anchor: FloatArray) -> None:
             at = np.array([(box[0] + box[2]) / 2, (box[1] + box[3]) / 2])
@@ -105,6 +108,8 @@ class Sheet:
             self.ink.ring(at, BADGE, 1.0, DARK)
             color = WHITE if fill == DARK else DARK
             self.ink.word(Word(text, (float(at[0]), float(at[1])), 7.6 if len(text) < 3 else 6.0, True, color, 0, 0))
+            if beside:
+                self.hopeful.append((beside, box))
 
         self.waiting.append((Label(anchors, (2 * BADGE + 1, 2 * BADGE + 1), gap), draw))
 
@@ -115,6 +120,32 @@ class Sheet:
         for (box, number), (label, draw) in zip(placed, self.waiting, strict=True):
             draw(box, label.anchors[number])
         self.waiting.clear()
+        occupied = [*self.taken, *(box for box, _ in placed)]
+        for text, badge in self.hopeful:
+            found = self._room_beside(text, badge, occupied, marks)
+            if found is not None:
+                self.ink.box(*found, WHITE)
+                middle = ((found[0] + found[2]) / 2, (found[1] + found[3]) / 2)
+                self.ink.word(Word(text, middle, BESIDE, False, DARK, 0, 0))
+                occupied.append(found)
+        self.hopeful.clear()
+
+    def _room_beside(self, text: str, badge: Box, occupied: Sequence[Box], marks: FloatArray) -> Box | None:
+        """A box for words right, left, below or above a badge that covers nothing; None if there is none."""
+        half, (x, y) = (
+            self.measure(text, BESIDE, False) / 2 + 1.5,
+            ((badge[0] + badge[2]) / 2, (badge[1] + badge[3]) / 2),
+        )
+        aside, above = BADGE + 2.0 + half, BADGE + 6.0
+        for at in ((x + aside, y), (x - aside, y), (x, y - above), (x, y + above)):
+            box = around(at, half, 4.4)
+            if (
+                all(_apart(box, other) for other in occupied)
+                and _within(box, self.view.box)
+                and not _inside(marks, box)
+            ):
+                return box
+        return None
 
     def _leader(self, start: FloatArray, end: FloatArray) -> None:
         self.ink.line(np.stack([start, end]), 2.2, WHITE)
@@ -126,3 +157,19 @@ def around(at: npt.ArrayLike, half_width: float, half_height: float | None = Non
     x, y = np.asarray(at, dtype=np.float64).tolist()
     tall = half_width if half_height is None else half_height
     return x - half_width, y - tall, x + half_width, y + tall
+
+
+def _apart(one: Box, other: Box) -> bool:
+    """Whether two boxes are a point apart."""
+    aside = one[2] + 1 <= other[0] or other[2] + 1 <= one[0]
+    return aside or one[3] + 1 <= other[1] or other[3] + 1 <= one[1]
+
+
+def _within(one: Box, other: Box) -> bool:
+    return one[0] >= other[0] and one[1] >= other[1] and one[2] <= other[2] and one[3] <= other[3]
+
+
+def _inside(marks: FloatArray, box: Box) -> bool:
+    """Whether a box covers more than the odd marked point."""
+    inside = (marks > np.array(box[:2])) & (marks < np.array(box[2:]))
+    return int(inside.all(axis=1).sum()) > 3

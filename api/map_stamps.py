@@ -45,10 +45,13 @@ def draw_stamps(sheet: Sheet, scene: Scene) -> None:
     """Front edge, back, left and right beside the slab; scale bar and size below it; names in the openings."""
     loop = sheet.view.to_page(scene.loops[0])
     (x0, y0), (x1, y1) = loop.min(axis=0).tolist(), loop.max(axis=0).tolist()
-    sheet.word(Word("FRONT EDGE", (_middle(loop, 1, y0), y0 - 8.5), SIZE, True, DARK, 0, 0))
-    sheet.word(Word("back", (_middle(loop, 1, y1), y1 + 8.5), SIZE, False, GREY, 0, 0))
-    sheet.word(Word("left", (x0 - 9.5, _middle(loop, 0, x0)), SIZE, False, GREY, 0, 0, True))
-    sheet.word(Word("right", (x1 + 9.5, _middle(loop, 0, x1)), SIZE, False, GREY, 0, 0, True))
+    # The floor under a piece that stands takes the place next to its lower side.
+    down = scene.stands.down if scene.stands else (0.0, 0.0)
+    front, back, left, right = (4.5 if way > 0.1 else 0.0 for way in (-down[1], down[1], -down[0], down[0]))
+    sheet.word(Word("FRONT EDGE", (_middle(loop, 1, y0), y0 - 8.5 - front), SIZE, True, DARK, 0, 0))
+    sheet.word(Word("back", (_middle(loop, 1, y1), y1 + 8.5 + back), SIZE, False, GREY, 0, 0))
+    sheet.word(Word("left", (x0 - 9.5 - left, _middle(loop, 0, x0)), SIZE, False, GREY, 0, 0, True))
+    sheet.word(Word("right", (x1 + 9.5 + right, _middle(loop, 0, x1)), SIZE, False, GREY, 0, 0, True))
     _scale_and_size(sheet, scene, x0, x1, y0 - 25.0)
     _opening_names(sheet, scene)
 

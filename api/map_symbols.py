@@ -11,25 +11,32 @@ from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 
-from api.map_ink import Color, Ink, circle, resample
+from api.map_ink import Color, Ink, Word, circle, resample
 from fem.plate.model import Action
 
 __all__ = [
     "ALLOWED_WIDTH",
     "DARK",
+    "GREEN",
     "GREY",
+    "NUMBER",
     "PALE",
     "WHITE",
     "balance_point",
     "crack",
     "diamond",
     "fall_axis",
+    "floor",
     "gravity",
+    "hatch",
     "level_line",
+    "number_sign",
     "support_band",
     "support_spot",
     "target",
+    "zone_line",
 ]
 
 FloatArray = npt.NDArray[np.float64]
@@ -38,6 +45,10 @@ DARK: Color = (26, 28, 36)
 GREY: Color = (96, 100, 108)
 PALE: Color = (205, 208, 213)
 WHITE: Color = (255, 255, 255)
+GREEN: Color = (18, 120, 62)
+
+NUMBER = 6.2
+"""Half the side of the square about the number of a stage."""
 
 ALLOWED_WIDTH, CRACKING_WIDTH = 1.3, 1.9
 CRACKING_DASH = (5.0, 2.2)
@@ -135,6 +146,43 @@ def level_line(ink: Ink, lines: Sequence[FloatArray], cracking: bool) -> None:
             ink.line(line, CRACKING_WIDTH, DARK, dash=CRACKING_DASH)
         else:
             ink.line(line, ALLOWED_WIDTH, DARK)
+
+
+def number_sign(ink: Ink, at: npt.ArrayLike, text: str) -> None:
+    """The number of the stage that governs a region: a square, since supports have discs."""
+    x, y = np.asarray(at, dtype=np.float64).tolist()
+    ink.box(x - NUMBER - 1, y - NUMBER - 1, x + NUMBER + 1, y + NUMBER + 1, DARK)
+    ink.box(x - NUMBER, y - NUMBER, x + NUMBER, y + NUMBER, WHITE)
+    ink.word(Word(text, (x, y), 8.0 if len(text) < 3 else 6.2, True, DARK, 0, 0))
+
+
+def zone_line(ink: Ink, points: FloatArray, broken: bool) -> None:
+    """Round a zone where people may be."""
+    ink.line(points, 3.4, WHITE, closed=True)
+    ink.line(points, 1.8, GREEN, closed=True, dash=(6.0, 3.0) if broken else ())
+
+
+def hatch(ink: Ink, points: FloatArray, apart: float = 6.5) -> None:
+    """Slanted lines over a zone where nobody may be, with its rim."""
+    area = shapely.Polygon(points).buffer(0)
+    x0, y0, x1, y1 = area.bounds
+    reach = y1 - y0
+    starts = np.arange(x0 - reach, x1, apart)
+    rays = shapely.MultiLineString([[(x, y0), (x + reach, y1)] for x in starts])
+    for part in shapely.get_parts(shapely.intersection(rays, area)):
+        if part.geom_type == "LineString":
+            ink.line(shapely.get_coordinates(part), 0.7, DARK)
+    ink.line(points, 0.9, DARK, closed=True)
+
+
+def floor(ink: Ink, ends: FloatArray, down: npt.ArrayLike) -> None:
+    """The floor below a side from the first to the last of ends (2, 2): a line with slanted strokes beyond it."""
+    way = np.asarray(down, dtype=np.float64)
+    line = ends + 2.6 * way
+    along = (ends[1] - ends[0]) / max(math.dist(*ends), 1e-9)
+    ink.line(line, 1.6, DARK)
+    for spot in resample(line, 6.0):
+        ink.line(np.stack([spot, spot + 4.5 * way - 3.0 * along]), 0.9, DARK)
 
 
 def fall_axis(ink: Ink, points: FloatArray) -> None:

@@ -33,6 +33,7 @@ from fem.plate.model import (
 
 __all__ = [
     "CAUTIONS",
+    "body_words",
     "capital",
     "face_sentences",
     "face_title",
@@ -66,7 +67,7 @@ def face_sentences(face: Face, up: Face) -> str:
 
 
 def verdict_sentences(stage: Stage, result: StageResult, age: float, places: Places, units: Units) -> tuple[str, ...]:
-    """What the stage comes to, in plain words, with what makes it unsure."""
+    """What the stage comes to, in plain words, with what makes it unsure; stage: in its worst state."""
     sentences = [capital(stage_sentence(_entry(stage, result, age, places), units))]
     if result.peaks:
         face = worst_face(result)
@@ -162,8 +163,23 @@ def load_words(load: Load, units: Units) -> str:
 
 def own_weight_words(weight: float, multiplier: float, units: Units) -> str:
     """The own weight as it acts in a stage."""
-    times = "" if multiplier == 1 else f" x {multiplier:g}"
+    times = "" if multiplier == 1 else f" x {multiplier:.3g}"
     return f"own weight: {mass_words(weight, units)}{times}"
+
+
+def body_words(stage: Stage, weight: float, units: Units) -> tuple[str, ...]:
+    """What acts on the slab as a whole: its weight across its face and in its plane, a form that clings, a bow."""
+    lines = []
+    if stage.edgewise is not None:
+        if stage.multiplier:
+            lines.append(f"{own_weight_words(weight, stage.multiplier, units)}, across the face")
+        lines.append(f"{own_weight_words(weight, stage.edgewise.multiplier, units)}, in its plane")
+    elif stage.multiplier > 0:
+        lines.append(own_weight_words(weight, stage.multiplier, units))
+    if stage.form_pull:
+        lines.append(f"form that clings: {_pressure_words(stage.form_pull, units)}")
+    lines += [f"bow: {bow.name}" for bow in stage.bows]
+    return tuple(lines)
 
 
 def capital(text: str) -> str:

@@ -53,7 +53,7 @@ class Fineness:
 class Borders:
     """Lines inside the slab that triangles are wanted along: chains (k_i, 2) [m], divided, of this size [m].
 
-    No two chains cross; they meet at their ends alone, and keep half a size away from the slab's own edges.
+    No two chains cross or meet: they keep half a size away from one another and from the slab's own edges.
     """
 
     chains: tuple[FloatArray, ...] = ()
@@ -118,17 +118,40 @@ def size_map(shape: Shape, thickness: float, fineness: Fineness, borders: Sequen
 
 
 def _borders(region: shapely.Polygon, polylines: Sequence[FloatArray], size: float, growth: float) -> Borders:
-    """The parts of polylines that lie well inside the slab, noded where they cross and divided to this size [m]."""
+    """The parts of polylines that lie well inside the slab and apart from one another, divided to this size [m].
+
+    Lines that nearly touch would pinch the triangles between them: of each line what comes within half a size of
+    an earlier one is left out, and so are places where a closed line comes near itself.
+    """
     if not polylines:
         return Borders()
-    simple = shapely.simplify(shapely.MultiLineString(list(polylines)), 0.02 * size)
-    lines = shapely.intersection(shapely.node(simple), region)
+    lines = [shapely.intersection(line, region) for line in _apart_from_itself(polylines, size)]
     # A cone of size s along a line holds 2.3 / (growth s) nodes a length.
-    size = max(size, 2.3 * lines.length / (growth * _MOST_FOR_BORDERS))
-    inside = shapely.intersection(lines, shapely.buffer(region, -size / 2))
-    pieces = shapely.get_parts(shapely.line_merge(shapely.node(inside)))
-    long = [shapely.get_coordinates(piece) for piece in pieces if piece.length > size / 2]
-    return Borders(tuple(_divided(line, size) for line in long), size)
+    size = max(size, 2.3 * sum(line.length for line in lines) / (growth * _MOST_FOR_BORDERS))
+    room: shapely.Geometry = shapely.buffer(region, -size / 2)
+    chains: list[FloatArray] = []
+    for line in lines:
+        inside = shapely.intersection(line, room)
+        room = shapely.difference(room, shapely.buffer(inside, size / 2))
+        merged = inside if inside.geom_type == "LineString" else shapely.line_merge(inside)
+        pieces = [piece for piece in shapely.get_parts(merged) if piece.length > size / 2]
+        thinned = shapely.get_parts(shapely.remove_repeated_points(pieces, size / 3))
+        chains += [_divided(shapely.get_coordinates(piece), size) for piece in thinned]
+    return Borders(tuple(chains), size)
+
+
+def _apart_from_itself(polylines: Sequence[FloatArray], size: float) -> list[shapely.Geometry]:
+    """The polylines, simpler by a fiftieth of size [m]; closed ones without what is narrower than size."""
+    out: list[FloatArray] = []
+    for points in polylines:
+        if len(points) > 3 and np.array_equal(points[0], points[-1]):
+            area: shapely.Geometry = shapely.Polygon(points)
+            for step in (size / 2, -size, size / 2):
+                area = shapely.buffer(area, step, join_style="mitre", mitre_limit=5.0)
+            out += [shapely.get_coordinates(ring) for ring in shapely.get_rings(area)]
+        else:
+            out.append(points)
+    return [shapely.simplify(shapely.LineString(line), 0.02 * size) for line in out]
 
 
 def _divided(line: FloatArray, size: float) -> FloatArray:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -14,11 +15,23 @@ from scipy.spatial import Delaunay
 from api.case import Case, load_case
 from api.translate import Piece, piece_from
 from fem.plate.analysis import Analysis, Grid
-from fem.plate.model import Face, Peak, StageResult, Status, SupportResult, Tension, Tipping
+from fem.plate.model import (
+    Face,
+    Peak,
+    Point,
+    Roaming,
+    StageResult,
+    Status,
+    SupportResult,
+    Tension,
+    Tipping,
+    Variation,
+    Worst,
+)
 from fem.plate.principal import face_stress, principal_tension
 from meshing.shape import Shape
 
-__all__ = ["die", "example", "invented_analysis", "lack", "lack_nothing", "tipping"]
+__all__ = ["die", "example", "invented_analysis", "lack", "lack_nothing", "tipping", "walked"]
 
 FloatArray = npt.NDArray[np.float64]
 FACES: tuple[Face, Face] = ("show", "underside")
@@ -41,6 +54,28 @@ def invented_analysis(piece: Piece, step: float = 0.04) -> Analysis:
     return Analysis(
         len(grid.points), len(grid.triangles), 30.0, False, grid, weight, (center.x, center.y), np.zeros((0, 4)), stages
     )
+
+
+def walked(piece: Piece, analysis: Analysis, k: int, at: Point, other: str = "hand lets go") -> tuple[Piece, Analysis]:
+    """The same with a load that roams in stage k: at a place it governs the show face; a variation the underside."""
+    stage, result = piece.stages[k], analysis.stages[k]
+    changed = replace(
+        stage,
+        roaming=(Roaming("walker", 1334.4, 0.1),),
+        variations=(Variation(other, supports=stage.supports[1:] or None, multiplier=1.2),),
+    )
+    spread = np.exp(-np.hypot(*(analysis.grid.points - at).T) / 0.3)
+    moment = result.moment - spread[:, None] * np.array([0.4, 0.4, 0.0]) * np.abs(result.moment).max()
+    worst: dict[Face, Worst] = {
+        "show": Worst("walker", at, result.w, moment, moment, None, result.supports),
+        "underside": Worst(other, None, result.w, 1.2 * result.moment, result.moment, None, result.supports[1:]),
+    }
+    pull = {face: principal_tension(face_stress(worst[face].moment, piece.plate.thickness, face))[0] for face in FACES}
+    peaks = {face: _peak(analysis.grid.points, worst[face].moment, piece.plate.thickness, face) for face in FACES}
+    varied = replace(result, worst=worst, envelope=pull, peaks=peaks)
+    stages = (*analysis.stages[:k], varied, *analysis.stages[k + 1 :])
+    piece = replace(piece, stages=(*piece.stages[:k], changed, *piece.stages[k + 1 :]))
+    return piece, replace(analysis, stages=stages)
 
 
 def tipping(piece: Piece) -> StageResult:
@@ -105,7 +140,7 @@ def _stage(piece: Piece, k: int, grid: Grid) -> StageResult:
         status,
         False,
         True,
-        np.zeros(len(grid.points)),
+        _sag(piece.shape, grid.points),
         moment,
         1.2 * moment,
         peaks,
@@ -128,6 +163,12 @@ def _moments(shape: Shape, p: FloatArray, k: int) -> FloatArray:
         moment += np.exp(-np.hypot(*(p - corner).T) / 0.08)[:, None] * np.array([0.9, 0.4, -0.5])
     inner = np.array([x0 + 0.27 * (x1 - x0), y0 + 0.36 * (y1 - y0)])
     return np.asarray(moment + np.exp(-np.hypot(*(p - inner).T) / 0.15)[:, None] * np.array([-0.5, -0.6, 0.5]))
+
+
+def _sag(shape: Shape, p: FloatArray) -> FloatArray:
+    x0, y0, x1, y1 = shape.region().bounds
+    u, v = (p[:, 0] - x0) / (x1 - x0), (p[:, 1] - y0) / (y1 - y0)
+    return np.asarray(1e-3 * (np.sin(3 * u) - 0.3 * u * v))
 
 
 def _peak(points: FloatArray, moment: FloatArray, thickness: float, face: Face) -> Peak:

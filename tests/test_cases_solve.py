@@ -61,6 +61,7 @@ STATUS = {
     "galley-top": ["cracks", "holds", "marginal", "cracks"],
     "l-desk": ["tips", "holds", "cracks", "cracks", "cracks", "holds"],
     "l-island-with-sink": ["holds", "marginal", "cracks", "holds", "holds", "holds"],
+    "l-shape-life": ["holds", "holds", "marginal", "marginal", *["holds"] * 7],
     "odd-island-si": ["holds", "holds", "holds"],
     "odd-island-us": ["holds", "holds", "holds"],
     "round-table": ["holds", "tips", "marginal"],

@@ -176,6 +176,14 @@ def test_the_mesh_follows_the_border_and_is_bounded() -> None:
     assert len(triangulate(SHAPE, T, Fineness(), ()).nodes) == plain
 
 
+@pytest.mark.parametrize("gap", [1e-2, 1e-3, 1e-4, 1e-6, 1e-9, 0.0])
+def test_borders_that_nearly_touch_do_not_pinch_the_mesh(gap: float) -> None:
+    boxes = [shapely.box(0.3, 0.1, 0.8, 0.5), shapely.box(0.8 + gap, 0.1, 1.2, 0.5), shapely.box(0.3, gap, 0.4, 0.1)]
+    slit = shapely.difference(boxes[0], shapely.box(0.5, 0.2, 0.9, 0.2 + max(gap, 1e-9)))
+    borders = [shapely.get_coordinates(shapely.get_exterior_ring(area)) for area in (*boxes, slit)]
+    assert triangulate(SHAPE, T, None, borders).smallest_angle > 12
+
+
 @pytest.mark.parametrize("mirrored", [False, True])
 def test_a_turned_or_mirrored_slab_turns_its_answer(mirrored: bool) -> None:
     corners = np.array([[0.0, 0.0], [2.0, 0.0], [2.0, 0.6], [0.0, 0.6]])

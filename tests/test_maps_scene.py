@@ -10,8 +10,9 @@ import numpy as np
 import pytest
 
 from api.case import Case
+from api.map_marks import edge_points
 from api.map_page import PAGE, compose
-from api.map_scene import Scene, edge_points, scene_from
+from api.map_scene import Scene, scene_from
 from api.translate import Piece
 from fem.paths import Path as TensionPath
 from fem.plate.analysis import Analysis
@@ -62,7 +63,7 @@ def test_the_figures_are_rounded_and_carry_their_bar(solved: tuple[Case, Piece, 
 def test_the_verdict_is_said_in_plain_words(solved: tuple[Case, Piece, Analysis]) -> None:
     drawn = scene(solved, CARRY, "underside")
     assert drawn.status == "cracks"
-    assert "carry by the ends" in drawn.verdict[0].lower()
+    assert "by the ends" in drawn.verdict[0]
     assert "will probably crack it: the pull is " in drawn.verdict[0]
     assert "it can take 320 on day 7" in drawn.verdict[0]
     assert drawn.verdict[1].startswith("Worst place: ")
@@ -120,7 +121,7 @@ def test_a_stage_that_tips_shows_how(solved: tuple[Case, Piece, Analysis]) -> No
     assert drawn.tips is not None
     assert drawn.tips.hold_words == "75 lbf"
     assert drawn.tips.center == analysis.center_of_gravity
-    assert "does not stand" in drawn.verdict[0]
+    assert "75 lbf" in drawn.verdict[0]
     assert not any(mark.lifted for mark in drawn.supports)
 
 
