@@ -86,7 +86,7 @@ class Prepared:
             np.asarray(sharp).reshape(-1, 2),
             self.plate.thickness,
             self.depth(sample.points),
-            self._near_step(sample.points),
+            self._step(sample.points),
         )
 
     def depth(self, points: FloatArray) -> FloatArray:
@@ -96,11 +96,9 @@ class Prepared:
             return np.full(len(points), self.plate.thickness)
         return depths.stress_at(points, self.plate.thickness / 2)
 
-    def _near_step(self, points: FloatArray) -> npt.NDArray[np.bool_]:
+    def _step(self, points: FloatArray) -> FloatArray:
         depths = self.free.depths
-        if depths is None:
-            return np.zeros(len(points), dtype=bool)
-        return depths.border_distance(points) < 2 * self.plate.thickness
+        return np.full(len(points), np.inf) if depths is None else depths.border_distance(points)
 
 
 def prepare(mesh: Mesh, plate: PlateCase) -> Prepared:
