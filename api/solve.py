@@ -14,6 +14,8 @@ from api.progress import Progress, silent
 from api.translate import Piece, piece_from
 from fem.paths import tension_paths
 from fem.plate.analysis import Analysis, analyse
+from fem.plate.bow import bow_borders
+from fem.plate.depth import depth_borders
 from fem.plate.model import Face
 from fem.plate.principal import face_stress
 from meshing.mesh import Mesh
@@ -64,7 +66,8 @@ def solve_case(case: Case, progress: Progress = silent) -> Solved:
 def mesh_of(piece: Piece) -> Mesh:
     """Triangles of the piece; CaseError if its shape cannot be divided into them."""
     try:
-        return triangulate(piece.shape, piece.plate.thickness)
+        borders = (*depth_borders(piece.plate), *bow_borders(piece.stages))
+        return triangulate(piece.shape, piece.plate.thickness, borders=borders)
     except MeshingError as error:
         fix = "leave out detail that is small against the thickness, or say what the slab really is in fewer corners"
         raise CaseError((Problem("slab", str(error), fix),)) from error

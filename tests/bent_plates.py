@@ -62,7 +62,7 @@ def mean_moment(plate: FreePlate, u: FloatArray, points: FloatArray) -> FloatArr
         if plate.depths is None
         else depth_mean(plate.bell, points, radius, region, plate.depths)
     )
-    return np.asarray(mean(plate.bell.element_coefficients(u[:, None]))[..., 0] @ plate.rigidity.T)
+    return np.asarray(mean(u[:, None])[..., 0] @ plate.rigidity.T)
 
 
 def local_moment(plate: FreePlate, u: FloatArray, points: FloatArray) -> FloatArray:

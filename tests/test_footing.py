@@ -107,10 +107,10 @@ def test_stages_share_footings_and_crowds_are_thinned(site: Site) -> None:
         return Stage(f"{lines}", "show", 1.0, 3e10, 3e6, 2e6, supports)
 
     feet = footings(site, PlateCase(THICKNESS, 2400, 0.2), [stage(4), stage(4), stage(70)])
-    assert feet.supports[0][0] is feet.supports[1][0]
-    assert feet.crowded == (False, False, True)
+    assert feet[0].states[0].feet[0] is feet[1].states[0].feet[0]
+    assert [stage.crowded for stage in feet] == [False, False, True]
     # Each line needs two hats, two single forces at its ends and no more.
-    assert sum(foot.size for foot in feet.supports[2]) <= max(MOST_CONTACTS, 4 * 70)
+    assert sum(foot.size for foot in feet[2].feet) <= max(MOST_CONTACTS, 4 * 70)
     assert stage_groups(feet) == [range(3)]
 
 

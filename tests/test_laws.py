@@ -427,7 +427,7 @@ def test_the_average_is_that_over_the_area() -> None:
     coefficients = bell.element_coefficients(u)
     points = np.concatenate([[[0.3, 0.8], [0.0, 0.7], [2.0 - 0.005, 0.6 - 0.005], [1.1, 0.31]], mesh.nodes[40:44]])
     radius = THICKNESS / 2
-    found = disc_mean(bell, points, radius, region)(coefficients)[..., 0]
+    found = disc_mean(bell, points, radius, region)(u)[..., 0]
     for at, mean in zip(points, found, strict=True):
         r, angle = radius * np.sqrt(random.uniform(size=20000)), random.uniform(0, 2 * np.pi, 20000)
         spots = at + np.stack([r * np.cos(angle), r * np.sin(angle)], axis=1)

@@ -23,11 +23,12 @@ import fem.plate.reading as reading
 import fem.plate.sampling as sampling
 import fem.plate.spreads as spreads
 from fem.plate.analysis import analyse
-from fem.plate.footing import Footing, Site
+from fem.plate.footing import Site
 from fem.plate.model import (
     Action,
     AreaPlace,
     EdgePlace,
+    Face,
     LinePlace,
     Load,
     PlateCase,
@@ -189,7 +190,7 @@ def poisson_dropped_in_reading(patch: Patch) -> None:
     """The right plate bends, but the moments forget the other curvature."""
     stiffness = bell.BellPlate.stiffness
     D = bell.bending_rigidity(1.0, NU, THICKNESS)
-    patch.setattr(bell.BellPlate, "stiffness", lambda self, _: stiffness(self, D))
+    patch.setattr(bell.BellPlate, "stiffness", lambda self, _, scale=None: stiffness(self, D, scale))
     patch.setattr(free_plate, "bending_rigidity", lambda E, nu, t: E * np.diag(np.diag(D)))
 
 
@@ -205,7 +206,7 @@ def twist_sign_in_sampling(patch: Patch) -> None:
 
 def twist_sign_in_averaging(patch: Patch) -> None:
     right = averaging.DiscMean.__call__
-    patch.setattr(averaging.DiscMean, "__call__", lambda self, coefficients: right(self, coefficients) * TWIST)
+    patch.setattr(averaging.DiscMean, "__call__", lambda self, u: right(self, u) * TWIST)
 
 
 def face_sign(patch: Patch) -> None:
@@ -221,12 +222,12 @@ def mean_line_sign(patch: Patch) -> None:
 
 
 def edge_moment_sign(patch: Patch) -> None:
-    right = footings._pressing
+    right = footings.pressing_of
 
-    def wrong(site: Site, stage: Stage, load: Load) -> tuple[Footing, FloatArray]:
-        return right(site, stage, replace(load, moment=-load.moment))
+    def wrong(site: Site, up: Face, load: Load) -> footings.Pressing:
+        return right(site, up, replace(load, moment=-load.moment))
 
-    patch.setattr(footings, "_pressing", wrong)
+    patch.setattr(footings, "pressing_of", wrong)
 
 
 @pytest.mark.parametrize("check", TOLERANCE, ids=lambda check: check.__name__)

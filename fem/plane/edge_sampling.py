@@ -83,7 +83,7 @@ def edge_sampling(
 ) -> EdgeSampling:
     """Sampling at a plate's sample points; region is the slab.
 
-    round_each: the discs, where the plate has them already (fem.plate.sampling: mean.discs); None: of one thickness.
+    round_each: the discs, where the plate has them already (Sampling.discs); None: of one thickness.
     """
     points = sample.points
     if round_each is None:

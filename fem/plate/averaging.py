@@ -14,7 +14,7 @@ import numpy.typing as npt
 import scipy.sparse as sp
 import shapely
 
-from fem.plate.bell import BellPlate, monomials
+from fem.plate.bell import BellPlate
 from meshing.mesh import Mesh
 
 __all__ = ["DiscMean", "Discs", "disc_mean", "discs", "rims"]
@@ -23,6 +23,8 @@ FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
 _ROUND = 16
+# Discs whose rims are in memory together.
+_AT_ONCE = 8000
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,38 +39,68 @@ class Discs:
     owner: IntArray
     element: IntArray
 
+    def joined(self, other: Discs, count: int) -> Discs:
+        """These count discs, then the other's."""
+        return Discs(
+            np.concatenate([self.points, other.points]),
+            np.concatenate([self.step, other.step]),
+            np.concatenate([self.owner, count + other.owner]),
+            np.concatenate([self.element, other.element]),
+        )
+
 
 @dataclass(frozen=True, eq=False)
 class DiscMean:
-    """Mean curvatures (kxx, kyy, 2 kxy), with k = -w'', over p discs, as a sparse operator on element coefficients."""
+    """Mean curvatures (kxx, kyy, 2 kxy), with k = -w'', over p discs: a sparse operator (3 p, 6 n) on the freedoms."""
 
-    slopes: sp.csr_matrix
-    sums: sp.csr_matrix
-    discs: Discs
+    rows: sp.csr_matrix
 
-    def __call__(self, coefficients: FloatArray) -> FloatArray:
-        """Means (p, 3, c) [1/m] from element coefficients (e, 21, c) of w [m]."""
-        e, m, c = coefficients.shape
-        return np.asarray(self.sums @ (self.slopes @ coefficients.reshape(e * m, c))).reshape(-1, 3, c)
+    def __call__(self, u: FloatArray) -> FloatArray:
+        """Means (p, 3, c) [1/m] from freedoms u (6 n, c)."""
+        return np.asarray(self.rows @ u).reshape(-1, 3, u.shape[1])
+
+    def at(self, points: IntArray) -> DiscMean:
+        """The means at some of the points (k,) alone."""
+        return DiscMean(self.rows[(3 * points[:, None] + np.arange(3)).ravel()])
+
+    def joined(self, other: DiscMean) -> DiscMean:
+        """These points, then the other's."""
+        return DiscMean(sp.vstack([self.rows, other.rows], format="csr"))
 
 
-def disc_mean(bell: BellPlate, points: FloatArray, radius: float, region: shapely.Polygon) -> DiscMean:
-    """The averaging operator at points (p, 2) [m], over the part of each disc of this radius [m] that is slab."""
-    round_each = discs(bell.mesh, points, radius, region)
-    rim, step, owner, element = round_each.points, round_each.step, round_each.owner, round_each.element
-    X = (rim - bell.center[element]) / bell.scale[element, None]
-    basis = monomials(X, (1, 0), (0, 1)) / bell.scale[element, None, None]
+def disc_mean(
+    bell: BellPlate, points: FloatArray, radius: float, region: shapely.Polygon, round_each: Discs | None = None
+) -> DiscMean:
+    """The averaging operator at points (p, 2) [m], over the part of each disc of this radius [m] that is slab.
+
+    round_each: the discs, if they are known already.
+    """
+    if round_each is None:
+        round_each = discs(bell.mesh, points, radius, region)
+    ends = np.arange(_AT_ONCE, len(points), _AT_ONCE)
+    order = np.argsort(round_each.owner, kind="stable")
+    parts = np.split(order, np.searchsorted(round_each.owner[order], ends))
+    rows = [_rows(bell, round_each, part, len(points)) for part in parts]
+    return DiscMean(rows[0] if len(rows) == 1 else sp.csr_matrix(sum(rows[1:], rows[0])))
+
+
+def _rows(bell: BellPlate, round_each: Discs, which: IntArray, count: int) -> sp.csr_matrix:
+    rim, step = round_each.points[which], round_each.step[which]
+    triangles = len(bell.center)
+    key, group = np.unique(round_each.owner[which] * triangles + round_each.element[which], return_inverse=True)
+    slope = bell.basis(round_each.element[which], rim, ((1, 0), (0, 1)))
+    # -(slope x normal): xx, yy and twice xy, summed over the rim points that one disc has in one element.
     k = len(rim)
-    columns = np.broadcast_to((21 * element[:, None] + np.arange(21))[:, None], basis.shape)
-    slopes = sp.csr_matrix(
-        (basis.ravel(), columns.ravel(), np.arange(0, basis.size + 1, 21)), shape=(2 * k, 21 * len(bell.center))
-    )
-    # Rows xx, yy, 2 xy of -(slope x normal); columns: slope x, slope y of every rim point.
     x, y = 2 * np.arange(k), 2 * np.arange(k) + 1
-    rows = np.concatenate([3 * owner, 3 * owner + 1, 3 * owner + 2, 3 * owner + 2])
+    rows = np.concatenate([3 * group, 3 * group + 1, 3 * group + 2, 3 * group + 2])
     data = -np.concatenate([step[:, 0], step[:, 1], step[:, 1], step[:, 0]])
-    sums = sp.csr_matrix((data, (rows, np.concatenate([x, y, x, y]))), shape=(3 * len(points), 2 * k))
-    return DiscMean(slopes, sums, round_each)
+    sums = sp.csr_matrix((data, (rows, np.concatenate([x, y, x, y]))), shape=(3 * len(key), 2 * k))
+    owner, element = np.divmod(key, triangles)
+    parts = np.asarray(sums @ slope.reshape(2 * k, 21)).reshape(-1, 3, 21)
+    values: FloatArray = np.einsum("gim,gma->gia", parts, bell.coefficients[element])
+    place = np.broadcast_to((3 * owner[:, None] + np.arange(3))[:, :, None], values.shape)
+    columns = np.broadcast_to(bell.freedoms[element][:, None], values.shape)
+    return sp.coo_matrix((values.ravel(), (place.ravel(), columns.ravel())), shape=(3 * count, bell.size)).tocsr()
 
 
 def discs(mesh: Mesh, points: FloatArray, radius: float, region: shapely.Polygon) -> Discs:

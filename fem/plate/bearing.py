@@ -1,110 +1,168 @@
-"""One stage on its supports: balance, contact, deflection; again with half the contacts, to see what they cost."""
+"""A stage on its supports: balance and contact of every state, over one set of contacts; coarser contacts beside it."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
+import scipy.sparse as sp
 from scipy.linalg import block_diag
 
+from fem.plate.columns import Columns
 from fem.plate.contact import Contact, ContactProblem, can_balance, solve_contact
 from fem.plate.footing import Footing, runs
-from fem.plate.footings import Columns, compliance
+from fem.plate.footings import StageFootings, State, compliance
 from fem.plate.model import Stage, Tipping
 from fem.plate.tipping import tipping
 
-__all__ = ["Bearing", "bear", "halved"]
+__all__ = ["Bearing", "Ground", "StageContacts", "bear", "coarsely", "halved", "problem_of", "stage_contacts"]
 
 FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True, eq=False)
+class Ground:
+    """What all contact problems of a slab share.
+
+    rigid (6 n, 3) are its rigid motions, length [m] its size, rim (k, 2) [m] places along its edge, rigidity [m3] its
+    scalar D for 1 Pa.
+    """
+
+    rigid: FloatArray
+    length: float
+    rim: FloatArray
+    rigidity: float
+
+
+@dataclass(frozen=True, eq=False)
+class StageContacts:
+    """The contacts of all states of a stage, numbered through.
+
+    numbers[j] are those of state j, in the order of its supports. columns (6 n, s), response (6 n, s) for 1 Pa, motion
+    (3, s), flexibility (s, s) [m/N for 1 Pa]. load (6 n, states) [N], load_response the same for 1 Pa and resultant
+    (3, states) are those of all that presses in each state; displacement (s, states) for 1 Pa.
+    """
+
+    stage: Stage
+    states: tuple[State, ...]
+    numbers: tuple[IntArray, ...]
+    columns: sp.csc_matrix
+    response: FloatArray
+    motion: FloatArray
+    flexibility: FloatArray
+    load_response: FloatArray
+    resultant: FloatArray
+    displacement: FloatArray
 
 
 @dataclass(frozen=True, eq=False)
 class Bearing:
-    """How the supports of one stage answer.
+    """How the supports of one state answer: force (s,) [N] upwards of its contacts, support by support.
 
-    u (6 n,) the slab's deflection [m, scaled freedoms]; force (s,) [N] upwards of the contacts, support by support;
-    motion (3, s) their part in the rigid motions; coarse_u and coarse_force the same with every second contact. tips
-    instead of all these when nothing balances; none of both where no single force holds it down either; delicate when
-    every second contact would not balance it.
+    motion (3, s) is their part in the rigid motions. contact is None when nothing balances; tips tells then how the
+    slab falls, None where no single force holds it down either.
     """
 
     contact: Contact | None
-    u: FloatArray
-    force: FloatArray
     motion: FloatArray
-    coarse_u: FloatArray
-    coarse_force: FloatArray
     tips: Tipping | None = None
-    delicate: bool = False
+
+    @cached_property
+    def force(self) -> FloatArray:
+        """The contacts' forces (s,) [N]; empty when nothing balances."""
+        return np.zeros(0) if self.contact is None else self.contact.force
 
 
-def bear(
-    supports: Sequence[Footing],
-    columns: Columns,
-    index: int,
-    stage: Stage,
-    rigid: FloatArray,
-    length: float,
-    rim: FloatArray,
-) -> Bearing:
-    """Solve stage index; rigid (6 n, 3): the rigid motions, length [m]: the slab's size, rim (k, 2) [m]: its edge."""
-    problem = _problem(supports, columns, index, stage, rigid, length)
-    balances, imbalance = can_balance(problem.motion, problem.load, problem.one_sided, length)
-    none = np.zeros(0)
-    if not balances:
-        held = tipping(problem.motion, problem.load, problem.one_sided, imbalance, rim)
-        return Bearing(None, none, none, problem.motion, none, none, held)
-    contact = solve_contact(problem)
-    u = _deflection(columns, index, stage, contact, contact.force, rigid)
-
-    halves = block_diag(*(halved(foot) for foot in supports))
-    coarse = _coarsened(problem, halves)
-    coarse_force, coarse_u = contact.force, u
-    steady = can_balance(coarse.motion, coarse.load, coarse.one_sided, length)[0]
-    if steady:
-        found = solve_contact(coarse)
-        coarse_force = halves @ found.force
-        coarse_u = _deflection(columns, index, stage, found, coarse_force, rigid)
-    return Bearing(contact, u, contact.force, problem.motion, coarse_u, coarse_force, delicate=not steady)
-
-
-def _problem(
-    supports: Sequence[Footing], columns: Columns, index: int, stage: Stage, rigid: FloatArray, length: float
-) -> ContactProblem:
-    numbers = columns.contacts[index]
-    B = columns.columns[:, numbers]
-    F = B.T @ columns.response[:, numbers] / stage.modulus
-    # A hair of compliance keeps apart two contacts on one spot; it is 1e-11 of the plate's own.
-    soft = np.full(len(numbers), 1e-11 * np.trace(F) / max(len(numbers), 1))
-    one_sided, gap = np.zeros(len(numbers), dtype=bool), np.zeros(len(numbers))
-    for support, foot, here in zip(stage.supports, supports, runs(supports), strict=True):
-        soft[here] += compliance(support, foot, stage.modulus * columns.rigidity)
-        one_sided[here] = ~foot.slope & (support.action == "rest")
-        gap[here] = np.where(foot.slope, 0.0, support.gap)
-    return ContactProblem(
-        (F + F.T) / 2 + np.diag(soft),
-        B.T @ columns.load_response[index] / stage.modulus,
-        columns.motion[:, numbers],
-        _resultant(rigid, columns.load[index]),
-        gap,
-        one_sided,
-        length,
+def stage_contacts(
+    stage: Stage, feet: StageFootings, columns: Columns, ground: Ground, bow_response: FloatArray | None = None
+) -> StageContacts:
+    """Gather what the states of a stage need; bow_response (6 n,) [m] is the slab's own bow, whatever the modulus."""
+    number: dict[int, IntArray] = {}
+    count = 0
+    for foot in feet.feet:
+        number[id(foot)] = np.arange(count, count + foot.size)
+        count += foot.size
+    blocks = [columns.of(foot) for foot in feet.feet]
+    nothing = np.zeros((len(ground.rigid), 0))
+    vectors = sp.hstack([sp.csc_matrix(nothing), *(block.columns for block in blocks)], format="csc")
+    response = np.concatenate([nothing, *(block.response for block in blocks)], axis=1)
+    none = np.zeros(0, dtype=np.int64)
+    F = np.asarray(vectors.T @ response)
+    load_response, resultant = _loads(stage, feet.states, columns, ground)
+    if bow_response is not None:
+        load_response = load_response + stage.modulus * bow_response[:, None]
+    return StageContacts(
+        stage,
+        feet.states,
+        tuple(np.concatenate([none, *(number[id(foot)] for foot in state.feet)]) for state in feet.states),
+        vectors,
+        response,
+        np.concatenate([np.zeros((3, 0)), *(block.motion for block in blocks)], axis=1),
+        (F + F.T) / 2,
+        load_response,
+        resultant,
+        np.asarray(vectors.T @ load_response),
     )
 
 
-def _resultant(rigid: FloatArray, load: FloatArray) -> FloatArray:
-    """Force and moments (3,) of a load; what is only round-off of loads that cancel is nothing, and tips nothing."""
-    out = rigid.T @ load
-    return np.where(np.abs(out) <= 1e-13 * (np.abs(rigid).T @ np.abs(load)), 0.0, out)
+def _loads(stage: Stage, states: Sequence[State], columns: Columns, ground: Ground) -> tuple[FloatArray, FloatArray]:
+    response = np.empty((len(ground.rigid), len(states)))
+    resultant = np.empty((3, len(states)))
+    for j, state in enumerate(states):
+        parts = [(columns.even, state.even), (columns.weight, state.weight)]
+        parts += [(columns.of(press), 1.0) for press in state.pressing]
+        response[:, j] = sum(factor * block.response[:, 0] for block, factor in parts)
+        total = sum(factor * block.motion[:, 0] for block, factor in parts)
+        # What is only round-off of loads that cancel is nothing, and tips nothing.
+        most = sum(abs(factor) * block.size[:, 0] for block, factor in parts)
+        resultant[:, j] = np.where(np.abs(total) <= 1e-13 * most, 0.0, total)
+    return response, resultant
 
 
-def _deflection(
-    columns: Columns, index: int, stage: Stage, contact: Contact, force: FloatArray, rigid: FloatArray
-) -> FloatArray:
-    elastic = columns.load_response[index] - columns.response[:, columns.contacts[index]] @ force
-    return np.asarray(elastic / stage.modulus + rigid @ contact.motion)
+def problem_of(contacts: StageContacts, state: int, ground: Ground) -> ContactProblem:
+    """The contact problem of one state."""
+    stage, way = contacts.stage, contacts.states[state]
+    numbers = contacts.numbers[state]
+    F = contacts.flexibility[np.ix_(numbers, numbers)] / stage.modulus
+    # A hair of compliance keeps apart two contacts on one spot; it is 1e-11 of the plate's own.
+    soft = np.full(len(numbers), 1e-11 * np.trace(F) / max(len(numbers), 1))
+    one_sided, gap = np.zeros(len(numbers), dtype=bool), np.zeros(len(numbers))
+    for support, foot, here in zip(way.supports, way.feet, runs(way.feet), strict=True):
+        soft[here] += compliance(support, foot, stage.modulus * ground.rigidity)
+        one_sided[here] = ~foot.slope & (support.action == "rest")
+        gap[here] = np.where(foot.slope, 0.0, support.gap)
+    return ContactProblem(
+        F + np.diag(soft),
+        contacts.displacement[numbers, state] / stage.modulus,
+        contacts.motion[:, numbers],
+        contacts.resultant[:, state],
+        gap,
+        one_sided,
+        ground.length,
+    )
+
+
+def bear(problem: ContactProblem, ground: Ground) -> Bearing:
+    """Solve one state: what bears, or how the slab falls."""
+    balances, imbalance = can_balance(problem.motion, problem.load, problem.one_sided, ground.length)
+    if not balances:
+        held = tipping(problem.motion, problem.load, problem.one_sided, imbalance, ground.rim)
+        return Bearing(None, problem.motion, held)
+    return Bearing(solve_contact(problem), problem.motion)
+
+
+def coarsely(problem: ContactProblem, feet: Sequence[Footing], ground: Ground) -> tuple[FloatArray, FloatArray] | None:
+    """Forces (s,) [N] and rigid motion (3,) with every second contact; None where these would not balance the load."""
+    halves = block_diag(*(halved(foot) for foot in feet))
+    coarse = _coarsened(problem, halves)
+    if not can_balance(coarse.motion, coarse.load, coarse.one_sided, ground.length)[0]:
+        return None
+    found = solve_contact(coarse)
+    return halves @ found.force, found.motion
 
 
 def halved(foot: Footing) -> FloatArray:

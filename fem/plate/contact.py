@@ -13,14 +13,14 @@ for the algorithm.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 from scipy.linalg import cholesky, solve_triangular
 from scipy.optimize import linprog, nnls
 
-__all__ = ["Contact", "ContactProblem", "can_balance", "solve_contact"]
+__all__ = ["Contact", "ContactProblem", "Contacts", "can_balance", "solve_contact", "solve_contacts"]
 
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
@@ -29,6 +29,7 @@ IntArray = npt.NDArray[np.int64]
 _BALANCE = 1e-8
 _EQUILIBRIUM_WEIGHT = 1e5
 _POLISH_ROUNDS = 60
+_SETTLING_ROUNDS = 12
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,6 +65,16 @@ class Contact:
     rocks: bool
     converged: bool
     residual: float
+
+
+@dataclass(frozen=True, eq=False)
+class Contacts:
+    """The same contacts under many loads: force (s, v) [N], motion (3, v); stands (v,) whether anything balances."""
+
+    force: FloatArray
+    motion: FloatArray
+    stands: BoolArray
+    converged: BoolArray
 
 
 def can_balance(motion: FloatArray, load: FloatArray, one_sided: BoolArray, length: float) -> tuple[bool, FloatArray]:
@@ -114,6 +125,72 @@ def solve_contact(problem: ContactProblem) -> Contact:
         seen.add(key)
         bears = (bears & ~pulls) | enters
     return _checked(problem, p, force, motion, bears)
+
+
+def solve_contacts(problem: ContactProblem, displacement: FloatArray, load: FloatArray) -> Contacts:
+    """The problem's contacts under many loads: displacement (s, v) [m] and load (3, v) stand in place of its own.
+
+    What bears under one load is the first guess for the next, so let like loads follow each other. Each is solved
+    exactly: a guess that does not settle in a few rounds, or fails a check, gives way to solve_contact.
+    """
+    s, v = displacement.shape
+    force, motion = np.zeros((s, v)), np.zeros((3, v))
+    stands, converged = np.ones(v, dtype=bool), np.ones(v, dtype=bool)
+    row = np.array([1.0, 1.0 / problem.length, 1.0 / problem.length])
+    unit = float(np.trace(problem.flexibility)) / max(s, 1) or 1.0
+    F, G = problem.flexibility / unit, row[:, None] * problem.motion
+    wish, target = (displacement - problem.gap[:, None]) / unit, row[:, None] * load
+    bears = np.ones(s, dtype=bool)
+    for k in range(v):
+        found = _settled(F, G, wish[:, k], target[:, k], problem.one_sided, bears)
+        if found is None:
+            one = replace(problem, displacement=displacement[:, k], load=load[:, k])
+            stands[k] = can_balance(one.motion, one.load, one.one_sided, one.length)[0]
+            if not stands[k]:
+                continue
+            contact = solve_contact(one)
+            force[:, k], motion[:, k], bears = contact.force, contact.motion, contact.bears | ~problem.one_sided
+            converged[k] = contact.converged
+        else:
+            force[:, k], turn, bears = found
+            motion[:, k] = unit * row * turn
+    return Contacts(force, motion, stands, converged)
+
+
+def _settled(
+    F: FloatArray, G: FloatArray, wish: FloatArray, target: FloatArray, one_sided: BoolArray, bears: BoolArray
+) -> tuple[FloatArray, FloatArray, BoolArray] | None:
+    """Forces, motion and contacts from a guess of what bears; None if it does not settle or is near singular."""
+    s = len(wish)
+    scale = float(np.abs(target).max()) or 1.0
+    for _ in range(_SETTLING_ROUNDS):
+        on = np.flatnonzero(bears)
+        k = len(on)
+        if k < 3:
+            return None
+        A = np.zeros((k + 3, k + 3))
+        A[:k, :k] = F[np.ix_(on, on)]
+        A[:k, k:] = -G[:, on].T
+        A[k:, :k] = -G[:, on]
+        b = np.concatenate([wish[on], -target])
+        try:
+            x = np.linalg.solve(A, b)
+        except np.linalg.LinAlgError:
+            return None
+        if not np.abs(A @ x - b).max() <= 1e-9 * max(np.abs(b).max(), 1e-300):
+            return None
+        x += np.linalg.solve(A, b - A @ x) if k < 12 else 0.0
+        force = np.zeros(s)
+        force[on] = x[:k]
+        opening = F @ force - wish - G.T @ x[k:]
+        pulls = bears & one_sided & (force < -1e-9 * scale)
+        enters = ~bears & (opening < -1e-9 * scale)
+        if not pulls.any() and not enters.any():
+            if np.abs(force).max() > 1e4 * scale:
+                return None
+            return np.where(one_sided, np.maximum(force, 0.0), force), x[k:], bears
+        bears = (bears & ~pulls) | enters
+    return None
 
 
 def _scaled(problem: ContactProblem) -> ContactProblem:

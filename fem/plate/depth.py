@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
+import scipy.sparse as sp
 import shapely
 
 from fem.plate.averaging import DiscMean, disc_mean
@@ -21,7 +22,7 @@ from fem.plate.bell import BellPlate
 from fem.plate.gauss import gauss_01
 from fem.plate.model import PlateCase
 
-__all__ = ["DepthMean", "Depths", "Zone", "depth_borders", "depth_mean", "depths_of", "only_area", "weight_load"]
+__all__ = ["Depths", "Zone", "depth_borders", "depth_mean", "depths_of", "only_area", "weight_load"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -162,29 +163,8 @@ def only_area(area: shapely.Geometry) -> Area:
     return parts[0] if len(parts) == 1 else shapely.MultiPolygon(parts)
 
 
-@dataclass(frozen=True, eq=False)
-class DepthMean:
-    """Mean over p discs of the curvature times scale_at: plain by weight (p,), and each side of a step by itself.
-
-    sides: the means of some discs' parts, which discs (k,) those are and their weights (k,).
-    """
-
-    plain: DiscMean
-    weight: FloatArray
-    sides: tuple[tuple[DiscMean, IntArray, FloatArray], ...]
-
-    def __call__(self, solution: FloatArray) -> FloatArray:
-        """Means (p, 3, c) [1/m] from what a DiscMean takes."""
-        out = self.weight[:, None, None] * self.plain(solution)
-        for mean, disc, weight in self.sides:
-            out[disc] += weight[:, None, None] * mean(solution)
-        return out
-
-
-def depth_mean(
-    bell: BellPlate, points: FloatArray, radius: float, region: shapely.Polygon, depths: Depths
-) -> DepthMean:
-    """Means over discs as disc_mean has them, times D at full depth: moments (p, 3) [N m/m].
+def depth_mean(bell: BellPlate, points: FloatArray, radius: float, region: shapely.Polygon, depths: Depths) -> DiscMean:
+    """Means over discs of the curvature times scale_at: times D at full depth they are moments (p, 3) [N m/m].
 
     Where a disc lies across a step each side counts with its own depth, so that the moment, which is the same on both
     sides, and not the curvature, which leaps, is averaged.
@@ -200,14 +180,17 @@ def depth_mean(
     ]
     shares = np.stack([shapely.area(_disc_part(spots, radius, part)) for part, _ in parts])
     shares /= np.maximum(shares.sum(axis=0), 1e-30)
-    sides = []
+    rows = sp.diags_array(np.repeat(weight, 3)) @ disc_mean(bell, points, radius, region).rows
     for (part, scale), share in zip(parts, shares, strict=True):
         # A sliver's mean is an ill-conditioned quotient, and it counts for nothing.
         own = np.flatnonzero(share > 1e-6)
         if len(own):
-            mean = disc_mean(bell, points[steps[own]], radius, part)
-            sides.append((mean, steps[own], scale * share[own]))
-    return DepthMean(disc_mean(bell, points, radius, region), weight, tuple(sides))
+            mean = disc_mean(bell, points[steps[own]], radius, part).rows
+            into = (3 * steps[own, None] + np.arange(3)).ravel()
+            times = np.repeat(scale * share[own], 3)
+            put = sp.coo_matrix((times, (into, np.arange(len(into)))), shape=(3 * len(points), len(into)))
+            rows = rows + put @ mean
+    return DiscMean(sp.csr_matrix(rows))
 
 
 def _disc_part(spots: npt.NDArray[np.object_], radius: float, part: shapely.Polygon) -> npt.NDArray[np.object_]:

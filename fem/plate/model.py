@@ -184,8 +184,8 @@ class Stage:
 
     multiplier is the part across the face, edgewise the part in the plane. form_pull [Pa] clings to the slab: weight
     and pull then press together with the larger of weight + form_pull and multiplier times the weight. Every
-    variation and every place of every roaming load is solved by itself; the stage answers for the worst. levels asks how
-    far every support may be out of level.
+    variation and every place of every roaming load is solved by itself; the stage answers for the worst. levels asks
+    how far every support may be out of level.
     """
 
     name: str

@@ -11,7 +11,18 @@ from fem.plate.allowance import round_edge_factor, twist_factor
 from fem.plate.model import Face, Peak, Probe, ProbeResult, Stage, Status, Tension
 from fem.plate.principal import face_stress, principal_tension
 
-__all__ = ["FACES", "FaceReading", "Places", "Readings", "peak_of", "probe_result", "readings", "status_of"]
+__all__ = [
+    "FACES",
+    "FaceReading",
+    "InPlane",
+    "Places",
+    "Readings",
+    "face_tension",
+    "peak_of",
+    "probe_result",
+    "readings",
+    "status_of",
+]
 
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
@@ -28,6 +39,8 @@ _LOCAL_OF_TENSION = 0.015
 # Within two thicknesses of a spot without a bound the field is steep, and its peak there is where sampling puts it.
 _LOCAL_NEAR_ENDLESS = 0.12
 _OF_DELICATE = 0.05
+# Within two thicknesses of a step of the depth (measured: 0.5 % where the mesh follows it, 3 % where it cannot).
+_NEAR_STEP = 0.03
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,7 +48,8 @@ class Places:
     """What the shape alone says of the sample points.
 
     points (p, 2) [m]; edge_radius (p,) [m] of the round edge a point lies on, inf elsewhere; narrow (k, 4) narrow
-    places (middle, width, direction across); sharp (j, 2) [m] re-entrant corners without a radius.
+    places (middle, width, direction across); sharp (j, 2) [m] re-entrant corners without a radius; depth (p,) [m] that
+    counts for the stress; step (p,) [m] how far the nearest step of the depth is, inf without one.
     """
 
     points: FloatArray
@@ -43,6 +57,17 @@ class Places:
     narrow: FloatArray
     sharp: FloatArray
     thickness: float
+    depth: FloatArray
+    step: FloatArray
+
+
+@dataclass(frozen=True, eq=False)
+class InPlane:
+    """Stress in the slab's own plane at the sample points [Pa]: mean and local (p, 3), error (p,)."""
+
+    mean: FloatArray
+    local: FloatArray
+    error: FloatArray
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,6 +96,7 @@ def readings(
     coarse_field: FloatArray,
     singular: FloatArray,
     delicate: bool = False,
+    in_plane: InPlane | None = None,
 ) -> Readings:
     """Both faces from averaged moments mean (p, 3), the field (p, 3) and its jumps (p, 3).
 
@@ -79,37 +105,54 @@ def readings(
     singular (j, 2) [m]: where the supports and loads of the stage leave no bound on the field.
     """
     t = places.thickness
-    scale = 6 / t**2
+    scale = 6 / places.depth**2
     spread = scale * _size(jump)
     coarse_change = scale * _size(mean - coarse)
     field_change = scale * _size(field - coarse_field)
     endless = np.concatenate([places.sharp, singular])
     # Beside a spot without a bound the field only falls: its own peak is sought farther off than it is told.
     bounded, sought, calm = np.ones((3, len(places.points)), dtype=bool)
+    # Beside a step the field itself leaps, and what the elements make of it is worthless.
+    bounded &= places.step > 0.5 * t
+    sought &= places.step > t
+    calm &= places.step > 2 * t
     for spot in endless:
         away = np.hypot(*(places.points - spot).T)
         bounded &= away > 0.5 * t
         sought &= away > t
         calm &= away > 2 * t
-    more = _OF_DELICATE if delicate else 0.0
+    more = (_OF_DELICATE if delicate else 0.0) + np.where(places.step < 2 * t, _NEAR_STEP, 0.0)
+    flat = np.zeros(len(places.points)) if in_plane is None else in_plane.error
     out: Readings = {}
     for face in FACES:
-        tension, angle = principal_tension(face_stress(mean, t, face))
-        local, _ = principal_tension(face_stress(field, t, face))
+        tension, angle = face_tension(places, mean, face, None if in_plane is None else in_plane.mean)
+        local, _ = face_tension(places, field, face, None if in_plane is None else in_plane.local)
         out[face] = FaceReading(
             tension,
-            _OF_JUMP * spread + _OF_CONTACTS * coarse_change + (_OF_TENSION + more) * np.abs(tension),
+            _OF_JUMP * spread + _OF_CONTACTS * coarse_change + (_OF_TENSION + more) * np.abs(tension) + flat,
             angle,
             local,
             _LOCAL_OF_JUMP * spread
             + _LOCAL_OF_CONTACTS * field_change
             + np.where(calm, _LOCAL_OF_TENSION, _LOCAL_NEAR_ENDLESS) * np.abs(local)
-            + more * np.abs(local),
+            + more * np.abs(local)
+            + flat,
             bounded,
             sought,
             mean,
         )
     return out
+
+
+def face_tension(
+    places: Places, moment: FloatArray, face: Face, in_plane: FloatArray | None = None
+) -> tuple[FloatArray, FloatArray]:
+    """Principal tension [Pa] and its direction [degrees] at the sample points, (p,) each.
+
+    moment (p, 3) [N m/m] and the stress in the plane (p, 3) [Pa].
+    """
+    stress = face_stress(moment, 1.0, face) / places.depth[:, None] ** 2
+    return principal_tension(stress if in_plane is None else stress + in_plane)
 
 
 def peak_of(places: Places, reading: FaceReading) -> Peak:

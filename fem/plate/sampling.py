@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
-from fem.plate.averaging import DiscMean, disc_mean
+from fem.plate.averaging import DiscMean, Discs, disc_mean, discs
 from fem.plate.bell import BellPlate
+from fem.plate.depth import Depths, depth_mean
 
 __all__ = ["Sampling", "sampling"]
 
@@ -24,9 +25,9 @@ _SECOND = ((2, 0), (0, 2), (1, 1))
 class Sampling:
     """p sample points (p, 2) [m]: the mesh's n nodes, its m side middles (on the true arc), then spots.
 
-    triangles (q, 3) are those of the display grid;     triangle_middles (e, 3, 2) [m] are the side middles of each
+    triangles (q, 3) are those of the display grid; triangle_middles (e, 3, 2) [m] are the side middles of each
     triangle, middle_of (e, 3) their sample points; spot_element (k,) holds each spot's triangle. mean averages over
-    the discs.
+    discs of this radius [m] within the region.
     """
 
     bell: BellPlate
@@ -36,6 +37,10 @@ class Sampling:
     middle_of: IntArray
     spot_element: IntArray
     mean: DiscMean
+    radius: float
+    region: shapely.Polygon
+    discs: Discs
+    depths: Depths | None = None
 
     @property
     def grid_size(self) -> int:
@@ -45,7 +50,7 @@ class Sampling:
     def deflection(self, u: FloatArray, coefficients: FloatArray) -> FloatArray:
         """W (p, c) from the freedoms u (6 n, c) and element coefficients (e, 21, c)."""
         nodes = u[::6]
-        middles = self._at_middles(coefficients, ((0, 0),))[:, :, 0]
+        middles = self._at_middles(coefficients, self._middle_deflection)[:, :, 0]
         rest = self._at_spots(coefficients, ((0, 0),))[:, 0]
         return np.concatenate([nodes, self._gathered(middles)[0], rest])
 
@@ -56,7 +61,7 @@ class Sampling:
         """
         n = len(self.bell.mesh.nodes)
         own = u.reshape(n, 6, -1)[:, [3, 5, 4]] / (self.bell.node_length**2)[:, None, None]
-        middles = self._at_middles(coefficients, _SECOND)
+        middles = self._at_middles(coefficients, self._middle_curvature)
         side, jump = self._gathered(middles)
         rest = self._at_spots(coefficients, _SECOND)
         twice = np.array([-1.0, -1.0, -2.0])[:, None]
@@ -71,12 +76,41 @@ class Sampling:
         at_spot = at_node[corner].max(axis=1) if len(corner) else np.zeros_like(rest)
         return kappa, np.concatenate([at_node, jump, at_spot]) * np.abs(twice)
 
-    def _at_middles(self, coefficients: FloatArray, derivatives: tuple[tuple[int, int], ...]) -> FloatArray:
+    def with_spots(self, spots: FloatArray) -> Sampling:
+        """The same with more spots (k, 2) [m] behind those it has."""
+        if not len(spots):
+            return self
+        bell = self.bell
+        round_each = discs(bell.mesh, spots, self.radius, self.region)
+        more = replace(
+            self,
+            points=np.concatenate([self.points, spots]),
+            spot_element=np.concatenate([self.spot_element, bell.mesh.locate(spots)]),
+            mean=self.mean.joined(_mean(bell, spots, self.radius, self.region, round_each, self.depths)),
+            discs=self.discs.joined(round_each, len(self.points)),
+        )
+        # What the mesh alone determines is worked out once.
+        for name in ("_middle_deflection", "_middle_curvature", "_two_views", "_sides_of_nodes"):
+            more.__dict__[name] = getattr(self, name)
+        return more
+
+    @cached_property
+    def _middle_deflection(self) -> FloatArray:
+        return self._middle_basis(((0, 0),))
+
+    @cached_property
+    def _middle_curvature(self) -> FloatArray:
+        return self._middle_basis(_SECOND)
+
+    def _middle_basis(self, derivatives: tuple[tuple[int, int], ...]) -> FloatArray:
         e = len(self.middle_of)
         element = np.repeat(np.arange(e), 3)
         basis = self.bell.basis(element, self.triangle_middles.reshape(-1, 2), derivatives)
-        d = len(derivatives)
-        return np.asarray(basis.reshape(e, 3 * d, 21) @ coefficients).reshape(e, 3, d, -1)
+        return basis.reshape(e, 3 * len(derivatives), 21)
+
+    def _at_middles(self, coefficients: FloatArray, basis: FloatArray) -> FloatArray:
+        e = len(self.middle_of)
+        return np.asarray(basis @ coefficients).reshape(e, 3, basis.shape[1] // 3, -1)
 
     def _at_spots(self, coefficients: FloatArray, derivatives: tuple[tuple[int, int], ...]) -> FloatArray:
         spots = self.points[self.grid_size :]
@@ -106,8 +140,24 @@ class Sampling:
         return (flat[one] + flat[other]) / 2, np.abs(flat[one] - flat[other]) / 2
 
 
-def sampling(bell: BellPlate, radius: float, region: shapely.Polygon, spots: FloatArray) -> Sampling:
-    """The sample points of a mesh with spots (k, 2) [m] beside them, averaged over discs of this radius [m]."""
+def _mean(
+    bell: BellPlate,
+    points: FloatArray,
+    radius: float,
+    region: shapely.Polygon,
+    round_each: Discs,
+    depths: Depths | None,
+) -> DiscMean:
+    if depths is None:
+        return disc_mean(bell, points, radius, region, round_each)
+    return depth_mean(bell, points, radius, region, depths)
+
+
+def sampling(bell: BellPlate, radius: float, region: shapely.Polygon, depths: Depths | None = None) -> Sampling:
+    """The sample points of a mesh, without spots, averaged over discs of this radius [m].
+
+    Where depths differ, the means are those of the curvature times the rigidity over that at full depth.
+    """
     mesh = bell.mesh
     edges, of_triangle = mesh.edges
     n = len(mesh.nodes)
@@ -118,7 +168,8 @@ def sampling(bell: BellPlate, radius: float, region: shapely.Polygon, spots: Flo
     for loop, curve in set(zip(mesh.side_loop.tolist(), mesh.side_curve.tolist(), strict=True)):
         on = (mesh.side_loop == loop) & (mesh.side_curve == curve)
         middle[side[on]] = loops[loop].curves[curve].point(half[on])
-    points = np.concatenate([mesh.nodes, middle, spots])
+    points = np.concatenate([mesh.nodes, middle])
+    round_each = discs(mesh, points, radius, region)
     m01, m12, m20 = (n + of_triangle).T
     v0, v1, v2 = mesh.triangles.T
     quarters = [(v0, m01, m20), (m01, v1, m12), (m20, m12, v2), (m01, m12, m20)]
@@ -128,6 +179,10 @@ def sampling(bell: BellPlate, radius: float, region: shapely.Polygon, spots: Flo
         np.concatenate([np.stack(quarter, axis=1) for quarter in quarters]),
         middle[of_triangle],
         n + of_triangle,
-        mesh.locate(spots) if len(spots) else np.zeros(0, dtype=np.int64),
-        disc_mean(bell, points, radius, region),
+        np.zeros(0, dtype=np.int64),
+        _mean(bell, points, radius, region, round_each, depths),
+        radius,
+        region,
+        round_each,
+        depths,
     )

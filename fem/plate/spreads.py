@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import numpy.typing as npt
+import scipy.sparse as sp
 
 from fem.plate.footing import Footing, LineSpread, RoundSpread
 from fem.plate.kernel import line_moment, mean_line_moment, mean_round_moment, round_curvatures
@@ -11,57 +12,62 @@ from fem.plate.kernel import line_moment, mean_line_moment, mean_round_moment, r
 __all__ = ["given_back"]
 
 FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+# Rows (points), columns (contacts) and moments (k, 3) of a few entries.
+_Entries = tuple[IntArray, IntArray, FloatArray]
 
 
-def given_back(foot: Footing, force: FloatArray, points: FloatArray, nu: float, radius: float) -> FloatArray:
-    """Moments (p, 3) [N m/m], sagging positive, that contacts pressing down with force (s,) [N] add at points (p, 2).
+def given_back(foot: Footing, points: FloatArray, nu: float, radius: float) -> sp.csr_matrix:
+    """Moments [N m/m], sagging positive, at points (p, 2) that a newton on each contact, pressing down, adds.
 
-    radius [m] is that of the disc they are averaged over, 0 for the field itself.
+    A sparse matrix (3 p, s), rows mx, my, mxy of each point. radius [m] is that of the disc they are averaged over, 0
+    for the field itself.
     """
-    out = np.zeros((len(points), 3))
-    for line in foot.lines:
-        _add_line(out, line, force, points, nu, radius)
-    for spot in foot.rounds:
-        _add_round(out, spot, force, points, nu, radius)
-    return out
+    entries = [_line(line, points, nu, radius) for line in foot.lines]
+    entries += [_round(spot, points, nu, radius) for spot in foot.rounds]
+    shape = (3 * len(points), foot.size)
+    if not entries:
+        return sp.csr_matrix(shape)
+    rows, columns, moments = (np.concatenate(parts) for parts in zip(*entries, strict=True))
+    place = (3 * rows[:, None] + np.arange(3)).ravel()
+    return sp.coo_matrix((moments.ravel(), (place, np.repeat(columns, 3))), shape=shape).tocsr()
 
 
-def _add_line(
-    out: FloatArray, line: LineSpread, force: FloatArray, points: FloatArray, nu: float, radius: float
-) -> None:
+def _line(line: LineSpread, points: FloatArray, nu: float, radius: float) -> _Entries:
     off = points - line.start
     along = off @ line.along
-    away = np.abs(off @ np.array([-line.along[1], line.along[0]]))
+    nx, ny = -line.along[1], line.along[0]
+    away = np.abs(off @ np.array([nx, ny]))
     width = np.interp(along, line.places, line.widths)
     near = np.flatnonzero(
         (along >= -1e-9) & (along <= line.places[-1] + 1e-9) & (away < width + radius) & (width > 1e-6)
     )
-    if not len(near):
-        return
-    density = np.interp(along[near], line.stations, force[line.contacts] / line.hat)
     if radius > 0:
-        across = mean_line_moment(away[near], width[near], radius)
+        across = mean_line_moment(away[near], width[near], radius) if len(near) else np.zeros(0)
     else:
         across = line_moment(away[near] / width[near]) * width[near]
+    # The force per length at a point is that of the two hats about it, each a share of its contact's force.
+    left = np.clip(np.searchsorted(line.stations, along[near]) - 1, 0, len(line.stations) - 2)
+    share = np.clip((along[near] - line.stations[left]) / np.diff(line.stations)[left], 0.0, 1.0)
     # line_moment is that of a sharp downward force less the spread one: a peak of sagging under the line.
-    moment = density * across
-    nx, ny = -line.along[1], line.along[0]
-    out[near, 0] += moment * (nx * nx + nu * ny * ny)
-    out[near, 1] += moment * (ny * ny + nu * nx * nx)
-    out[near, 2] += moment * (1 - nu) * nx * ny
+    across = across[:, None] * np.array([nx * nx + nu * ny * ny, ny * ny + nu * nx * nx, (1 - nu) * nx * ny])
+    rows, columns, moments = [], [], []
+    for hat, part in ((left, 1 - share), (left + 1, share)):
+        rows.append(near)
+        columns.append(line.contacts[hat])
+        moments.append(across * (part / line.hat[hat])[:, None])
+    return np.concatenate(rows), np.concatenate(columns), np.concatenate(moments)
 
 
-def _add_round(
-    out: FloatArray, spot: RoundSpread, force: FloatArray, points: FloatArray, nu: float, radius: float
-) -> None:
+def _round(spot: RoundSpread, points: FloatArray, nu: float, radius: float) -> _Entries:
     off = points - spot.center
     r = np.hypot(off[:, 0], off[:, 1])
     near = np.flatnonzero(r < spot.spread + radius)
+    columns = np.full(len(near), spot.contact)
     if not len(near):
-        return
+        return near, columns, np.zeros((0, 3))
     if radius > 0:
-        out[near] += force[spot.contact] * mean_round_moment(off[near], spot.pressed, spot.spread, radius, nu)
-        return
+        return near, columns, mean_round_moment(off[near], spot.pressed, spot.spread, radius, nu)
     radial, hoop = round_curvatures(r[near], spot.pressed, spot.spread)
     n = off[near] / np.maximum(r[near], 1e-12)[:, None]
     kxx = radial * n[:, 0] ** 2 + hoop * n[:, 1] ** 2
@@ -70,4 +76,4 @@ def _add_round(
     centre = r[near] < 1e-12
     kxx = np.where(centre, radial, kxx)
     kyy = np.where(centre, radial, kyy)
-    out[near] += force[spot.contact] * np.stack([kxx + nu * kyy, kyy + nu * kxx, (1 - nu) * kxy], axis=1)
+    return near, columns, np.stack([kxx + nu * kyy, kyy + nu * kxx, (1 - nu) * kxy], axis=1)

@@ -1,0 +1,84 @@
+"""The averaged pull of many states at once, at chosen points and without error bars: which state governs each face."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import scipy.sparse as sp
+
+from fem.plate.averaging import DiscMean
+from fem.plate.footing import Footing
+from fem.plate.footings import State
+from fem.plate.spreads import given_back
+
+__all__ = ["Spots", "contact_moments", "face_tensions", "load_moments", "state_moments"]
+
+FloatArray = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Spots:
+    """q points (q, 2) [m] with their averaging operator, the depth there (q,) [m], and the slab's rigidity for 1 Pa.
+
+    radius [m] is that of the averaging disc.
+    """
+
+    points: FloatArray
+    mean: DiscMean
+    depth: FloatArray
+    rigidity: FloatArray
+    poisson: float
+    radius: float
+
+    def moments(self, response: FloatArray) -> FloatArray:
+        """Averaged moments (q, 3, c) [N m/m] of deflections response (6 n, c) for a modulus of 1 Pa."""
+        return np.asarray(np.einsum("ij,qjc->qic", self.rigidity, self.mean(response)))
+
+    def given_back(self, foot: Footing) -> sp.csr_matrix:
+        """What spreading took from the moments here, per newton downwards on each contact: (3 q, s)."""
+        return given_back(foot, self.points, self.poisson, self.radius)
+
+
+def contact_moments(spots: Spots, feet: tuple[Footing, ...], response: FloatArray) -> FloatArray:
+    """Moments (q, 3, s) that a newton upwards on each contact makes; response (6 n, s) for 1 Pa, downwards."""
+    out = spots.moments(response)
+    back = sp.hstack([spots.given_back(foot) for foot in feet], format="csr")
+    return np.asarray(-out - back.toarray().reshape(out.shape))
+
+
+def load_moments(spots: Spots, state: State, response: FloatArray) -> FloatArray:
+    """Moments (q, 3) of all that presses in a state; response (6 n,) for 1 Pa."""
+    out = spots.moments(response[:, None])[..., 0]
+    for press in state.pressing:
+        out += (spots.given_back(press.foot) @ press.force).reshape(-1, 3)
+    return out
+
+
+def state_moments(spots: Spots, state: State, response: FloatArray, force: FloatArray) -> FloatArray:
+    """Moments (q, 3) of a state on its supports: response (6 n,) of loads and contacts for 1 Pa, force (s,) [N]."""
+    out = load_moments(spots, state, response)
+    first = 0
+    for foot in state.feet:
+        out -= (spots.given_back(foot) @ force[first : first + foot.size]).reshape(-1, 3)
+        first += foot.size
+    return out
+
+
+def face_tensions(moment: FloatArray, depth: FloatArray, side: float, in_plane: FloatArray | None = None) -> FloatArray:
+    """Principal tension [Pa] on show face and underside, (2, q, c), from moments (q, 3, c) as gravity sees them.
+
+    depth (q,) [m]; side +1 if the show face is up, -1 if the underside; in_plane (q, 3) or (q, 3, c) [Pa].
+    """
+    scale = 6 * side / depth[:, None] ** 2
+    sx, sy, sxy = (scale * moment[:, k] for k in range(3))
+    if in_plane is None:
+        middle, radius = (sx + sy) / 2, np.hypot((sx - sy) / 2, sxy)
+        return np.stack([radius - middle, radius + middle])
+    nx, ny, nxy = (in_plane[:, k] if in_plane.ndim == 3 else in_plane[:, k, None] for k in range(3))
+    out = []
+    for sign in (-1.0, 1.0):
+        x, y, xy = sign * sx + nx, sign * sy + ny, sign * sxy + nxy
+        out.append((x + y) / 2 + np.hypot((x - y) / 2, xy))
+    return np.stack(out)
