@@ -65,6 +65,7 @@ def _usual(moment: Moment, concrete: Concrete, last: float) -> tuple[float, str]
 
 
 def _fast(concrete: Concrete) -> bool:
-    """Whether the early strength is told: a growth of its own, or coupons broken within two days."""
-    coupons = getattr(concrete, "coupon", ())
-    return concrete.strength_gain is not None or any(coupon.age <= 2 * DAY for coupon in coupons)
+    """Whether the mix is told to be fast (cement III or R, steam, its own growth) or was tested within two days."""
+    tested = any(coupon.age <= 2 * DAY for coupon in concrete.coupon)
+    told = concrete.strength_gain is not None or concrete.cement in ("III", "R") or concrete.curing == "steam"
+    return told or tested

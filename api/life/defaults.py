@@ -118,5 +118,5 @@ def shown(value: object, dimension: Dimension | None, system: UnitSystem) -> str
     if not isinstance(value, int | float):
         return str(value)
     if dimension is TIME:
-        return f"{value / DAY:g} days" if value >= 2 * DAY else f"{value / 3600:g} h"
+        return f"{value / DAY:.3g} days" if value >= 2 * DAY else f"{value / 3600:.3g} h"
     return in_words(value, dimension, system) if dimension is not None else f"{value:g}"

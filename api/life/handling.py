@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString
+from shapely.geometry import LineString, MultiPoint
 
 from api.life.defaults import DEFAULTS, shown
 from api.life.draft import Draft, Making
 from api.life.sides import Side, chord, parts_on
-from api.units import FORCE, PRESSURE, in_words
-from fem.concrete import TYPE_I_MOIST, Growth, aci209_ratio
+from api.strength import earliest_compressive_age
+from api.units import FORCE, PRESSURE, TIME, in_words
 
 __all__ = ["carried", "hauled", "stripped", "turned"]
 
@@ -23,6 +24,9 @@ LEAST_BEARER = 0.050
 HAND = 0.1016
 # So far within an edge a line surely lies on the concrete [m].
 HAIR = 1e-3
+# More hands tried where so many do not balance the piece; so far within them its middle has to be [m].
+MORE = 12
+BALANCE = 0.030
 BEARERS = (1 / 6, 1 / 2, 5 / 6)
 
 
@@ -113,11 +117,23 @@ def _lifting(making: Making, side: Side, moment: str, told: int | None) -> list[
         low, high = side.extent
         row = DEFAULTS[f"{moment}.spacing"]
         count = max(2, math.ceil((high - low) / float(row.value)))
+        ways = [[*side.points, *side.far_hands(n, making.slab)] for n in range(count, count + MORE)]
+        count += _first_balanced(making, ways)
         spacing = shown(row.value, row.dimension, making.drawing.system)
         making.choice.note(f"life.{moment}.hands", f"{count}, no farther than {spacing} apart: {row.why}")
     spots = side.far_hands(count, making.slab)
     face = {"carries": "face"} if moment == "turn" else {}
     return [{"name": f"hand {k}", "kind": "hand", "at": spot, **face} for k, spot in enumerate(spots, 1)]
+
+
+def _first_balanced(making: Making, ways: Sequence[Sequence[Point]]) -> int:
+    """The first of these ways to hold the piece, each a set of places, on which it balances; 0 if it does on none.
+
+    Evenly spaced hands may all miss the legs of a U: a few more reach them.
+    """
+    middle = making.slab.centroid
+    held = (k for k, spots in enumerate(ways) if MultiPoint(spots).convex_hull.buffer(-BALANCE).contains(middle))
+    return next(held, 0)
 
 
 def _fronts(making: Making, bed: Side) -> tuple[list[Point], list[Point]]:
@@ -132,16 +148,14 @@ def _fronts(making: Making, bed: Side) -> tuple[list[Point], list[Point]]:
 
 def _young(making: Making) -> None:
     """A note where the concrete is weaker than it should be to leave the form."""
-    concrete, age = making.case.concrete, making.ages["strip"]
-    if concrete.compressive_strength is None:
+    if making.case.concrete.compressive_strength is None:
         return
-    gain = concrete.strength_gain
-    growth = TYPE_I_MOIST if gain is None else Growth(gain.a, gain.beta, "", told=True)
-    strength = concrete.compressive_strength * aci209_ratio(age, growth.a, growth.beta)
-    least = making.choice.number("strip.least_strength")
-    if strength < least:
-        has, needs = (in_words(value, PRESSURE, making.drawing.system) for value in (strength, least))
-        what = f"the concrete has about {has} in compression when it is stripped, less than the {needs} plants ask for"
+    least, age = making.choice.number("strip.least_strength"), making.ages["strip"]
+    reached = earliest_compressive_age(making.case, least)
+    if reached is None or reached > age:
+        needs = in_words(least, PRESSURE, making.drawing.system)
+        when = "never" if reached is None else f"only at {shown(round(reached / 3600) * 3600.0, TIME, 'si')}"
+        what = f"stripped at {shown(age, TIME, 'si')}: the concrete reaches the {needs} that plants ask for {when}"
         making.choice.note("life.strip", what)
 
 
@@ -156,7 +170,7 @@ def _carried_flat(making: Making, side: Side) -> Draft:
     assert life is not None
     spots = life.carry.hands
     if spots is None:
-        spots = tuple(_along_both_sides(making, side, life.carry.people or _people(making)))
+        spots = tuple(_along_both_sides(making, side, life.carry.people or _people(making, side)))
         choice.note("life.carry.hands", f"{len(spots)} hands evenly along the two long sides")
     limit = life.carry.limit
     more = {} if limit is None else {"limit": limit}
@@ -164,12 +178,14 @@ def _carried_flat(making: Making, side: Side) -> Draft:
     return making.draft("carry", "carry flat", "show", support=hands)
 
 
-def _people(making: Making) -> int:
+def _people(making: Making, side: Side) -> int:
     lift = making.choice.number("carry.lift")
     count = max(4, 2 * math.ceil(making.weight / max(lift, 1.0) / 2))
     count = min(count, 40)
+    counts = range(count, 42, 2)
+    count += 2 * _first_balanced(making, [_along_both_sides(making, side, n) for n in counts])
     shown = in_words(making.weight, FORCE, making.drawing.system)
-    making.choice.note("life.carry.people", f"{count} people: it weighs {shown}")
+    making.choice.note("life.carry.people", f"{count} people: it weighs {shown}, and has to balance on their hands")
     return count
 
 
