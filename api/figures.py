@@ -16,8 +16,11 @@ __all__ = [
     "bar_words",
     "force_words",
     "hold_words",
+    "least_words",
     "length_words",
+    "level_words",
     "mass_words",
+    "number_words",
     "percent_words",
     "point_words",
     "pull_words",
@@ -30,6 +33,7 @@ LBF = 4.4482216152605
 INCH = 0.0254
 GRAVITY = 9.80665
 DAY = 86400.0
+_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 
 
 def pull_words(pascal: float, units: Units) -> str:
@@ -74,6 +78,13 @@ def hold_words(newton: float, units: Units) -> str:
     return f"{math.ceil(newton / 5 - 1e-6) * 5} N"
 
 
+def least_words(newton: float, units: Units) -> str:
+    """A force that is already too much: rounded down to 1 lbf or 5 N."""
+    if units == "us":
+        return f"{math.floor(newton / LBF + 1e-6)} lbf"
+    return f"{math.floor(newton / 5 + 1e-6) * 5} N"
+
+
 def mass_words(newton: float, units: Units) -> str:
     """A weight as a shop says it: lb or kg.
 
@@ -90,6 +101,33 @@ def length_words(metre: float, units: Units) -> str:
     ('1.5 in', '40 mm')
     """
     return f"{_plain(metre / INCH, 2)} in" if units == "us" else f"{_plain(metre * 1000, 1)} mm"
+
+
+def level_words(metre: float, units: Units) -> str:
+    """How far something may be out of level: rounded down, to 1/32 in or 0.1 mm, so that it stays a bound.
+
+    >>> level_words(0.0021, "si"), level_words(0.0030, "us"), level_words(0.0005, "us"), level_words(0.0319, "us")
+    ('2.1 mm', '3/32 in', 'under 1/32 in', '1 1/4 in')
+    """
+    if units == "si":
+        tenths = math.floor(metre * 1e4 + 1e-6)
+        return f"{_plain(tenths / 10, 1)} mm" if tenths else "under 0.1 mm"
+    parts = math.floor(metre / INCH * 32 + 1e-6)
+    if not parts:
+        return "under 1/32 in"
+    whole, rest = divmod(parts, 32)
+    shared = math.gcd(rest, 32)
+    fraction = f"{rest // shared}/{32 // shared}" if rest else ""
+    return f"{' '.join(part for part in (str(whole) if whole else '', fraction) if part)} in"
+
+
+def number_words(count: int) -> str:
+    """A small count as a word.
+
+    >>> number_words(10), number_words(23)
+    ('ten', '23')
+    """
+    return _NUMBERS[count] if 0 <= count < len(_NUMBERS) else str(count)
 
 
 def point_words(at: Sequence[float], units: Units) -> str:

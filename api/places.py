@@ -79,8 +79,29 @@ class Places:
         first, last = min(touching)[1], max(touching)[1]
         return f"support '{first}'" if first == last else f"the line through supports '{first}' and '{last}'"
 
+    def rim(self, at: Point) -> str:
+        """What of the slab's rim lies nearest: "the front edge", "the sink", or a corner that a crack would run to."""
+        point = shapely.Point(at)
+        loop = int(np.argmin([ring.distance(point) for ring in self._rings]))
+        corner = self._corner(at, point)
+        if corner is not None:
+            return corner[1] if corner[1].startswith("the ") else f"the {corner[1]}"
+        return self._openings[loop - 1] if loop else _edge_words(self._rings[0], self._rings[0].project(point))[3:]
+
+    def rail(self, at: Point) -> str:
+        """The narrow part of the slab beside an opening in which a place lies, "its front rail"; "" if in none."""
+        point = shapely.Point(at)
+        distances = [ring.distance(point) for ring in self._rings[1:]]
+        if not distances:
+            return ""
+        k = int(np.argmin(distances))
+        word = self._beyond(at, k)
+        rail = {"in front of": "front", "behind": "back", "left of": "left", "right of": "right"}[word]
+        return f"the {rail} rail of {self._openings[k]}" if self._in_strip(at, word, k) else ""
+
     @cached_property
-    def _region(self) -> shapely.Polygon:
+    def region(self) -> shapely.Polygon:
+        """The slab in the plane, openings left out."""
         return self._shape.region(1e-4)
 
     @cached_property
@@ -168,13 +189,17 @@ class Places:
         if not distances:
             return None
         k = int(np.argmin(distances))
-        x0, y0, x1, y1 = self._boxes[k + 1]
-        u, v = (at[0] - (x0 + x1) / 2) / (x1 - x0), (at[1] - (y0 + y1) / 2) / (y1 - y0)
-        beyond = {"in front of": -v, "behind": v, "left of": -u, "right of": u}
-        word = max(beyond, key=lambda key: beyond[key])
+        word = self._beyond(at, k)
         if distances[k] > EDGE_REACH * self._thickness and not self._in_strip(at, word, k):
             return None
         return f"{word} {self._openings[k]}"
+
+    def _beyond(self, at: Point, opening: int) -> str:
+        """On which side of an opening a place lies."""
+        x0, y0, x1, y1 = self._boxes[opening + 1]
+        u, v = (at[0] - (x0 + x1) / 2) / (x1 - x0), (at[1] - (y0 + y1) / 2) / (y1 - y0)
+        beyond = {"in front of": -v, "behind": v, "left of": -u, "right of": u}
+        return max(beyond, key=lambda key: beyond[key])
 
     def _in_strip(self, at: Point, word: str, opening: int) -> bool:
         """Whether the place lies between the opening and the outline, where the slab is narrow."""
@@ -189,7 +214,7 @@ class Places:
             "left of": ((x0, at[1]), (left, at[1])),
             "right of": ((x1, at[1]), (right, at[1])),
         }[word]
-        width = self._region.intersection(shapely.LineString([start, end])).length
+        width = self.region.intersection(shapely.LineString([start, end])).length
         length, whole = (x1 - x0, back - front) if across else (y1 - y0, right - left)
         return bool(width < length and width < STRIP_SHARE * whole)
 

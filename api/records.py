@@ -10,7 +10,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-__all__ = ["Answer", "ProblemDocument", "Record", "answer_schema"]
+__all__ = ["Advice", "Answer", "ProblemDocument", "Record", "answer_schema"]
 
 Point = Annotated[
     list[float], Field(min_length=2, max_length=2, description="[x, y], seen looking at the show face [m]")
@@ -71,6 +71,79 @@ class Peaks(_Model):
     underside: Peak | None
 
 
+class Governing(_Model):
+    """The state of a stage that governs one face."""
+
+    variation: str = Field(description='its name; "" for the stage as it stands; a roaming load by its name')
+    at: Point | None = Field(description="where the roaming load then is [m]")
+    place: str | None = Field(description="the same in words")
+
+
+class GoverningFaces(_Model):
+    """What governs each face; null if the slab tips."""
+
+    show: Governing | None
+    underside: Governing | None
+
+
+class WalkPlace(_Model):
+    """The worst place of a roaming load for one face."""
+
+    at: Point
+    place: str
+    tension_Pa: float
+
+
+class WalkFaces(_Model):
+    """The worst places of a roaming load; null where it tips the slab wherever it is."""
+
+    show: WalkPlace | None
+    underside: WalkPlace | None
+
+
+class Walk(_Model):
+    """A roaming load at all the places it may be."""
+
+    name: str
+    places: int = Field(description="how many places were solved")
+    change_Pa: float | None = Field(description="what the last, denser places added to the worst pull [Pa]")
+    worst: WalkFaces
+    least_load_that_tips_N: float | None = Field(description="the least load that tips the slab [N], if it does")
+
+
+class Level(_Model):
+    """How far one support may be out of level; null: as far as was looked, with the reason."""
+
+    index: int
+    name: str
+    high_m: float | None = Field(description="from the gap that the stage gives [m]")
+    low_m: float | None
+    high_face: Literal["show", "underside"] | None = Field(description="the face that sets the limit")
+    low_face: Literal["show", "underside"] | None
+    why_high: str = Field(default="", description="why high_m is null")
+    why_low: str = Field(default="", description="why low_m is null")
+
+
+class Hand(_Model):
+    """What one hand bears."""
+
+    index: int = Field(description="of the support in the stage")
+    name: str
+    force_N: Force
+    most_N: float | None = Field(description="the most in the states that govern a face and as the stage stands [N]")
+    limit_N: float | None
+    over: bool = Field(description="whether most_N is beyond limit_N")
+
+
+class StrengthRow(_Model):
+    """Strength at the stage's age: what is used, and what each code gives."""
+
+    code: str
+    cracking_Pa: float
+    modulus_Pa: float
+    source: str
+
+
 class SupportForce(_Model):
     """What one support of the case does."""
 
@@ -103,6 +176,11 @@ class Tips(_Model):
     about: str | None = Field(description="the axis in words, if supports name it")
     hold_down_N: float | None = Field(description="the least force that holds it [N]")
     hold_down_at: Point | None
+    hold_down_place: str | None = Field(description="the same place in words")
+    variation: str = Field(description="the state that falls, as in governing")
+    at: Point | None = Field(description="where the roaming load then is [m]")
+    place: str | None = Field(description="the same in words")
+    least_load_N: float | None = Field(description="the least roaming load that tips the slab somewhere [N]")
 
 
 class Path(_Model):
@@ -127,23 +205,94 @@ class StageAnswer(_Model):
     name: str
     age_s: float
     up: Literal["show", "underside"] = Field(description="which face looks up")
+    posture: Literal["flat", "leaning", "on edge", "turning"]
     cracking_strength_Pa: float
     allowed_Pa: float
     strength_source: str
+    strengths: list[StrengthRow]
     status: Literal["holds", "marginal", "cracks", "tips"]
     rocks: bool
     converged: bool
-    peak: Peaks
+    variations: int = Field(description="how many states were solved; the worst of each face is told")
+    governing: GoverningFaces
+    peak: Peaks = Field(description="of the state that governs the face")
     use_of_allowed: Faces
     use_of_cracking: Faces
     deflection_max_m: float | None
     deflection_error_m: float | None
     equilibrium_residual: float | None = Field(description="relative to the load")
-    supports: list[SupportForce]
+    supports: list[SupportForce] = Field(description="of the stage as it stands")
+    hands: list[Hand]
+    levels: list[Level]
+    walks: list[Walk]
     probes: list[Probe]
     tips: Tips | None
     notes: list[str]
     paths: Paths
+
+
+class Weight(_Model):
+    """The piece's weight and who lifts it."""
+
+    weight_N: float
+    center_of_gravity: Point
+    people: int = Field(description="at no more than a_person_N each")
+    a_person_N: float = Field(description="50 lb, under the 51 lb (23 kg) of NIOSH's lifting equation [N]")
+    instead: str | None = Field(description="what to take instead of so many people")
+
+
+class HandlingRow(_Model):
+    """What one support or hand bears in one stage."""
+
+    stage: str
+    id: str
+    name: str
+    hand: bool
+    force_N: Force
+    most_N: float | None = Field(description="a hand: the most in the states known; else force_N [N]")
+    limit_N: float | None
+    over: bool
+
+
+class VerdictRow(_Model):
+    """One row of the verdict: a stage's worse face, and its other face if that is beyond what is allowed too."""
+
+    stage: str
+    id: str
+    status: Literal["holds", "marginal", "cracks", "tips"]
+    age_s: float
+    face: Literal["show", "underside"] | None
+    pull_Pa: float | None
+    error_Pa: float | None
+    allowed_Pa: float
+    share: float | None = Field(description="of allowed_Pa")
+    share_of_cracking: float | None
+    where: str = Field(description="the worst place in words, or how it falls")
+    variation: str = Field(description="the state that governs, as in governing")
+    variation_place: str | None
+    what_a_crack_would_do: str | None = Field(description="in words; null where nothing is pulled or the slab tips")
+    crack: list[Point] | None = Field(description="the ends of the straight line that the words are of [m]")
+    why_null: str | None = Field(default=None, description="why the figures are null")
+
+
+class Verdict(_Model):
+    """The whole piece in one table and in sentences, in the case's own units."""
+
+    status: Literal["holds", "marginal", "cracks", "tips"] = Field(description="of the worst stage")
+    rows: list[VerdictRow] = Field(description="worst first")
+    sentences: list[str]
+    not_checked: list[str]
+
+
+class Advice(_Model):
+    """A change that the program has solved."""
+
+    what: str = Field(description="a sentence")
+    kind: str
+    before_Pa: float | None
+    after_Pa: float | None
+    status_after: Literal["holds", "marginal", "cracks", "tips"] | None
+    case: dict[str, Any] | None = Field(description="the changed case in SI; it can be sent as it stands")
 
 
 class Answer(_Model):
@@ -162,9 +311,12 @@ class Answer(_Model):
     mesh: Mesh
     weight_N: float
     center_of_gravity: Point
+    weight: Weight
+    verdict: Verdict
     stages: list[StageAnswer]
+    handling: list[HandlingRow]
     steel: None
-    advice: list[Any]
+    advice: list[Advice]
     assumed: list[Note]
     warnings: list[Note]
 

@@ -1,25 +1,27 @@
-"""The answer in plain words: one line a stage, worst first, what to make of it, and what it rests on.
+"""The answer for a terminal: the verdict's sentences, one table worst first, weight, levels, and what it rests on.
 
-Everything here reads the answer as it stands in result.json, so a table can be made again from a file.
+Everything here reads the answer as it stands in result.json, so a summary can be made again from a file.
 """
 
 from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from api.figures import (
-    Units,
-    age_words,
-    bar_words,
-    hold_words,
-    length_words,
-    mass_words,
-    percent_words,
-    point_words,
-    pull_words,
+from api.figures import Units, age_words, bar_words, force_words, length_words, mass_words, percent_words, pull_words
+from api.not_checked import NOT_CHECKED
+from api.verdict import (
+    CAUTION,
+    all_hold,
+    called,
+    level_limit_words,
+    place_words,
+    stage_sentence,
+    state_words,
+    worst_face,
+    worst_first,
 )
 
 __all__ = [
@@ -34,87 +36,39 @@ __all__ = [
 ]
 
 Answer = Mapping[str, Any]
+Cells = tuple[list[str], ...]
 
-CAUTION = "This is a calculation aid: the local code and a licensed engineer decide whether a piece is safe."
-NOT_CHECKED = (
-    "a drop or a knock, shrinkage and curling, heat, a twist while it is carried, loads that stay for years, "
-    "and what the steel does once it has cracked"
-)
 THEORY_SHARE = 0.1
 """What theory may miss is worth a note from this share of the pull."""
-STATUS_ORDER = ("tips", "cracks", "marginal", "holds")
-
-
-def worst_face(stage: Answer) -> str | None:
-    """The face with the greater share of the allowed strength; None if the stage has no peaks."""
-    use = stage["use_of_allowed"]
-    if use["show"] is None or use["underside"] is None:
-        return None
-    return "underside" if use["underside"] > use["show"] else "show"
-
-
-def worst_first(stages: Iterable[Answer]) -> list[Answer]:
-    """Stages by how bad they are: those that tip, then those that crack, then by share of the allowed strength."""
-
-    def badness(stage: Answer) -> tuple[int, float]:
-        face = worst_face(stage)
-        return STATUS_ORDER.index(stage["status"]), -(stage["use_of_allowed"][face] or 0) if face else 0.0
-
-    return sorted(stages, key=badness)
-
-
-def all_hold(answer: Answer) -> bool:
-    """Whether every stage of an answer holds."""
-    return all(stage["status"] == "holds" for stage in answer["stages"])
-
-
-def face_words(face: str) -> str:
-    """A face by its name."""
-    return "show face" if face == "show" else "underside"
-
-
-def place_words(stage: Answer, face: str) -> str:
-    """Face and place of a stage's peak on one face."""
-    return f"{face_words(face)}, {stage['peak'][face]['place']}"
-
-
-def stage_sentence(stage: Answer, units: Units) -> str:
-    """What one stage comes to, said to somebody who does not know moments."""
-    name, face = _called(stage), worst_face(stage)
-    if stage["status"] == "tips" or face is None:
-        return f"{name} does not stand: {_tips_words(stage, units)}."
-    peak, cracking = stage["peak"][face], pull_words(stage["cracking_strength_Pa"], units)
-    allowed = pull_words(stage["allowed_Pa"], units).removesuffix(" psi").removesuffix(" MPa")
-    pull, can = (
-        f"the pull is {pull_words(peak['tension_Pa'], units)}",
-        f"it can take {allowed} {_at_age(stage['age_s'])}",
-    )
-    if stage["status"] == "holds":
-        return f"{name} holds: {pull}, {can}."
-    if stage["status"] == "cracks":
-        return f"{name} will probably crack it: {pull}, {can}."
-    if peak["tension_Pa"] + peak["error_Pa"] <= stage["allowed_Pa"] and (hairline := _hairline_face(stage)):
-        local = pull_words(stage["peak"][hairline]["local_Pa"], units)
-        where = f"{face_words(hairline)}, {stage['peak'][hairline]['local_place']}"
-        return (
-            f"{name} may start a hairline crack at one spot ({where}): the pull peaks there at {local} and the "
-            f"concrete cracks at {cracking}; over the slab's thickness {pull}, {can}."
-        )
-    if peak["tension_Pa"] > stage["allowed_Pa"]:
-        return f"{name} may crack it: {pull}, {can} and cracks at about {cracking}."
-    return f"{name} is too close to call: {pull}, give or take {bar_words(peak['error_Pa'], units)}, and {can}."
+NARROWEST = 18
+"""Columns that words are given at least, however narrow the terminal."""
+HEAD: Cells = (
+    ["stage"],
+    ["answer"],
+    ["face"],
+    ["pull", "±"],
+    ["it can", "take"],
+    ["share"],
+    ["where"],
+    ["what a crack would do"],
+)
+PARTS = {"stage": "Stages", "set": "Setting down"}
+LEGEND = "share: of what it can take at that age, and in brackets of the pull at which it cracks"
 
 
 def summary(answer: Answer, units: Units, width: int = 120) -> str:
-    """The whole answer for a terminal: the piece, its stages, worst first, what they mean, what that rests on."""
-    stages = worst_first(answer["stages"])
+    """The whole answer: the piece, what to make of it, its stages, worst first, and what that rests on."""
+    stages, verdict = worst_first(answer["stages"]), answer["verdict"]
     parts = [
         _heading(answer, units),
-        _table(stages, units, width),
-        _verdicts(stages, units, width),
+        "\n".join(_filled(line, width) for line in verdict["sentences"]),
+        _listed("What would help:", [_help(item, units) for item in answer["advice"]], width),
+        _table(verdict["rows"], units, width),
+        _listed("Hands bear:", list(_hands(stages, units)), width),
+        _listed("Out of level:", list(_levels(stages, units)), width),
         _listed("Note:", [*_notes(stages, units), *(_warning(entry, answer) for entry in answer["warnings"])], width),
-        _listed("Assumed:", _assumed(answer), width),
-        textwrap.fill(f"Not checked: {NOT_CHECKED}.", width, subsequent_indent="  "),
+        _listed("Assumed:", list(_assumed(answer)), width),
+        _filled(f"Not checked: {_and(verdict['not_checked'])}.", width),
         CAUTION,
     ]
     return "\n\n".join(part for part in parts if part)
@@ -126,94 +80,116 @@ def _heading(answer: Answer, units: Units) -> str:
     return f"{case['title']}: {thickness} thick, {mass_words(answer['weight_N'], units)}"
 
 
-def _table(stages: Sequence[Answer], units: Units, width: int) -> str:
-    head = ("stage", "answer", "pull", "it can take", "of allowed", "of cracking", "age", "where")
-    rows = [head, *(_row(stage, units) for stage in stages)]
-    widths = [max(len(row[k]) for row in rows) for k in range(len(head) - 1)]
-    widths[0] = min(widths[0], 28)
-    room = max(width - sum(widths) - 2 * len(widths), 24)
-    lines: list[str] = []
-    for row in rows:
-        names, places = textwrap.wrap(row[0], widths[0]) or [""], textwrap.wrap(row[-1], room) or [""]
-        for k in range(max(len(names), len(places))):
-            cells = [names[k] if k < len(names) else "", *(row[1:-1] if k == 0 else [""] * (len(head) - 2))]
-            text = "  ".join(cell.ljust(size) for cell, size in zip(cells, widths, strict=True))
-            lines.append(f"{text}  {places[k] if k < len(places) else ''}".rstrip())
-    return "\n".join(lines)
+def _table(rows: Sequence[Answer], units: Units, width: int) -> str:
+    """Columns of short things first, then two of words, which share the room that is left and wrap."""
+    short = [HEAD, *(_short_cells(row, units) for row in rows)]
+    widths = [max(len(text) for cells in short for text in cells[k]) for k in range(6)]
+    room = max(width - sum(widths) - 2 * 7, 2 * NARROWEST)
+    widths += [room // 2, room - room // 2]
+    lines = _lines(HEAD, widths)
+    for row, cells in zip(rows, short[1:], strict=True):
+        crack = (row["what_a_crack_would_do"] or "").removeprefix("a crack would ").removeprefix("a crack could ")
+        words = (_where(row), crack or "-")
+        wrapped = [textwrap.wrap(text, size) or [""] for text, size in zip(words, widths[6:], strict=True)]
+        lines += ["", *_lines((*cells[:6], *wrapped), widths)]
+    return "\n".join([*lines, "", LEGEND])
 
 
-def _row(stage: Answer, units: Units) -> tuple[str, ...]:
-    allowed, age = pull_words(stage["allowed_Pa"], units), age_words(stage["age_s"])
-    face = worst_face(stage)
-    if face is None:
-        return (stage["name"], stage["status"].upper(), "-", allowed, "-", "-", age, _tips_words(stage, units))
-    peak = stage["peak"][face]
-    pull = pull_words(peak["tension_Pa"], units)
-    if pull[0].isdigit():
-        number, unit = pull.split()
-        pull = f"{number} ±{bar_words(peak['error_Pa'], units)} {unit}"
-    word = stage["status"] if stage["status"] == "holds" else stage["status"].upper()
-    shares = [percent_words(stage[use][face]) for use in ("use_of_allowed", "use_of_cracking")]
-    return (stage["name"], word, pull, allowed, *shares, age, place_words(stage, face))
+def _lines(cells: Sequence[Sequence[str]], widths: Sequence[int]) -> list[str]:
+    """The lines of one row of the table, whose cells have several lines each."""
+    count = max(len(cell) for cell in cells)
+    padded = [[*cell, *[""] * (count - len(cell))] for cell in cells]
+    return [
+        "  ".join(cell[k].ljust(size) for cell, size in zip(padded, widths, strict=True)).rstrip() for k in range(count)
+    ]
 
 
-def _verdicts(stages: Sequence[Answer], units: Units, width: int) -> str:
-    bad = [stage for stage in stages if stage["status"] != "holds"]
-    if bad:
-        good = len(stages) - len(bad)
-        lines = [stage_sentence(stage, units) for stage in bad]
-        lines += ["The other stage holds." if good == 1 else "The other stages hold."] if good else []
-    else:
-        lines = [f"Every stage holds. Nearest to its limit: {stage_sentence(stages[0], units)}"]
-    lines += [f"{_called(stage)}: it rocks on its supports." for stage in stages if stage["rocks"]]
-    return "\n".join(textwrap.fill(line, width, subsequent_indent="  ") for line in lines)
+def _short_cells(row: Answer, units: Units) -> Cells:
+    """The first six cells of a row: stage, answer, face, pull, what it can take, share; two lines where need be."""
+    names = textwrap.wrap(row["stage"], 18) or [""]
+    word = row["status"] if row["status"] == "holds" else row["status"].upper()
+    can = [pull_words(row["allowed_Pa"], units), age_words(row["age_s"])]
+    if row["face"] is None:
+        return names, [word], ["-"], ["-"], can, ["-"]
+    pull = [pull_words(row["pull_Pa"], units)]
+    if pull[0][0].isdigit():
+        pull.append(f"±{bar_words(row['error_Pa'], units)}")
+    share = [percent_words(row["share"]), f"({percent_words(row['share_of_cracking'])})"]
+    return names, [word], [row["face"]], pull, can, share
 
 
-def _tips_words(stage: Answer, units: Units) -> str:
-    tips = stage["tips"]
-    if tips is None:
-        return "no balance was found"
-    begin, end = (point_words(at, units) for at in tips["axis"])
-    axis = tips["about"] or f"the line from {begin} to {end}"
-    if tips["hold_down_N"] is None:
-        return f"it tips about {axis}"
-    force, place = hold_words(tips["hold_down_N"], units), point_words(tips["hold_down_at"], units)
-    return f"it tips about {axis}; {force} down at {place} would hold it"
+def _where(row: Answer) -> str:
+    state = state_words(row["variation"], row["variation_place"])
+    return f"{row['where']} ({state})" if state else str(row["where"])
 
 
-def _hairline_face(stage: Answer) -> str | None:
-    """The face whose local pull exceeds the cracking strength most, if any does."""
-    local = {face: peak["local_Pa"] or 0.0 for face, peak in stage["peak"].items()}
-    face = max(local, key=lambda key: local[key])
-    return face if local[face] > stage["cracking_strength_Pa"] else None
+def _help(item: Answer, units: Units) -> str:
+    """One piece of advice, with the pull before and after if its sentence does not say them."""
+    before, after = item["before_Pa"], item["after_Pa"]
+    if before is None or after is None or pull_words(after, units) in item["what"]:
+        return str(item["what"])
+    return f"{item['what']} (pull {pull_words(before, units)} now, {pull_words(after, units)} then)"
+
+
+def _hands(stages: Sequence[Answer], units: Units) -> Iterator[str]:
+    """One line a stage with hands: what each bears, and the most in the states that govern."""
+    for stage in stages:
+        told = []
+        for hand in stage.get("hands", ()):
+            if hand["most_N"] is None:
+                continue
+            force, most = (None if x is None else force_words(x, units) for x in (hand["force_N"], hand["most_N"]))
+            more = f", up to {most}" if force is not None and most != force else ""
+            limit = f" (OVER its {force_words(hand['limit_N'], units)})" if hand["over"] else ""
+            told.append(f"'{hand['name']}' {force or most}{more}{limit}")
+        if told:
+            yield f"{called(stage)}: {'; '.join(told)}."
+
+
+def _levels(stages: Sequence[Answer], units: Units) -> Iterator[str]:
+    for stage in stages:
+        if limits := stage.get("levels", ()):
+            yield f"{called(stage)}: {'; '.join(level_limit_words(limit, units) for limit in limits)}."
+            whys = dict.fromkeys(limit[key] for limit in limits for key in ("why_high", "why_low") if limit.get(key))
+            yield from (f"{called(stage)}: {why}." for why in whys)
 
 
 def _notes(stages: Sequence[Answer], units: Units) -> list[str]:
     """What the stages' own notes say, and where thin-plate theory may miss more than the error bar tells."""
-    notes = [f"{_called(stage)}: {note}." for stage in stages for note in stage["notes"]]
+    notes = [f"{called(stage)}: {note}." for stage in stages for note in stage["notes"]]
     theory = []
     for stage in stages:
         face = worst_face(stage)
         peak = stage["peak"][face] if face else None
         if peak and peak["allowance_Pa"] > THEORY_SHARE * peak["tension_Pa"]:
-            theory.append(f"{_called(stage)} {pull_words(peak['allowance_Pa'], units)}")
+            theory.append(f"{called(stage)} {pull_words(peak['allowance_Pa'], units)}")
     if theory:
         told = "Apart from the error bar, thin-plate theory itself may be off where the pull is worst"
         notes.append(f"{told}: {', '.join(theory)}.")
     return notes
 
 
-def _assumed(answer: Answer) -> list[str]:
-    """What was assumed, said once where it is said of several stages, supports or loads."""
-    kinds: dict[str, list[Mapping[str, str]]] = {}
+def _assumed(answer: Answer) -> Iterator[str]:
+    """What was assumed, a line for each part of the case, and in it each kind of thing once."""
+    kinds: dict[str, dict[str, list[str]]] = {}
     for entry in answer["assumed"]:
-        kinds.setdefault(re.sub(r"\[\d+\]", "", entry["where"]), []).append(entry)
-    lines = []
-    for entries in kinds.values():
-        texts = list(dict.fromkeys(entry["what"] for entry in entries))
-        more = len(texts) - 1
-        lines.append(_with_names(texts[0], answer) + (f"; {more} more of this kind in result.json" if more else ""))
-    return lines
+        path = re.sub(r"\[\d+\]", "", entry["where"]).split(".")
+        part = path[1] if path[0] == "life" and len(path) > 2 else path[0]
+        kinds.setdefault(part, {}).setdefault(".".join(path), []).append(entry["what"])
+    for part, found in kinds.items():
+        told = [_kind(path, texts, answer) for path, texts in found.items()]
+        yield f"{PARTS.get(part, part[:1].upper() + part[1:])}: {'; '.join(told)}."
+
+
+def _kind(path: str, texts: Sequence[str], answer: Answer) -> str:
+    """What was assumed at places of one kind: the first text, and how many others there are."""
+    different = list(dict.fromkeys(texts))
+    text = _with_names(different[0], answer)
+    if path.startswith("life.") and path.count(".") > 1:
+        # The reasons of some forty values would bury the rest; they stand in result.json.
+        text = f"{path.rsplit('.', 1)[1].replace('_', ' ')} {text.partition(': ')[0]}"
+    more = len(different) - 1
+    return text + (f" ({more} more of this kind in result.json)" if more else "")
 
 
 def _listed(title: str, lines: Sequence[str], width: int) -> str:
@@ -223,10 +199,18 @@ def _listed(title: str, lines: Sequence[str], width: int) -> str:
     return f"{title}\n" + textwrap.indent("\n".join(wrapped), "  ")
 
 
+def _filled(line: str, width: int) -> str:
+    return textwrap.fill(line, width, subsequent_indent="  ")
+
+
+def _and(items: Sequence[str]) -> str:
+    return ", ".join(items[:-1]) + (", and " if len(items) > 1 else "") + items[-1]
+
+
 def _warning(entry: Mapping[str, str], answer: Answer) -> str:
     """A warning with its place as a person would say it: the stage by its name, any other place by its path."""
     stage = re.match(r"stage\[(\d+)\]", entry["where"])
-    where = _called(answer["stages"][int(stage[1])]) if stage else entry["where"]
+    where = called(answer["stages"][int(stage[1])]) if stage else entry["where"]
     what = _with_names(entry["what"], answer)
     return f"{where}: {what}." if where else f"{what}."
 
@@ -234,16 +218,3 @@ def _warning(entry: Mapping[str, str], answer: Answer) -> str:
 def _with_names(text: str, answer: Answer) -> str:
     """The text with stages by their names in place of paths into the case."""
     return re.sub(r"stage\[(\d+)\]", lambda path: f"'{answer['stages'][int(path[1])]['name']}'", text)
-
-
-def _at_age(second: float) -> str:
-    words = age_words(second)
-    return f"on {words}" if words.startswith("day") else f"at {words}"
-
-
-def _called(stage: Answer) -> str:
-    """A stage's name as a sentence begins; in quotes if it would trip the reader."""
-    name: str = stage["name"]
-    if re.search(r"[^\w -]", name):
-        return f'"{name}"'
-    return name[:1].upper() + name[1:]

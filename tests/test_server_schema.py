@@ -68,15 +68,28 @@ def test_the_answers_keys_are_those_of_the_contract() -> None:
     keys = {name: set(model["properties"]) for name, model in schema["$defs"].items()}
     assert set(schema["properties"]) >= {
         "answer", "program", "hash", "case", "mesh", "weight_N", "stages", "steel", "advice", "assumed", "warnings",
+        "verdict", "weight", "handling",
     }  # fmt: skip
     assert keys["StageAnswer"] >= {
         "id", "name", "age_s", "up", "cracking_strength_Pa", "allowed_Pa", "status", "rocks", "converged", "peak",
         "use_of_allowed", "use_of_cracking", "deflection_max_m", "deflection_error_m", "equilibrium_residual",
-        "supports", "probes", "tips",
+        "supports", "probes", "tips", "posture", "governing", "walks", "levels", "hands", "strengths", "variations",
     }  # fmt: skip
     assert keys["SupportForce"] == {"index", "name", "force_N", "moment_Nm", "lifted", "contact_share"}
     assert keys["Probe"] == {"name", "at", "w_m", "moment_Nm_per_m", "show", "underside", "why_null"}
     assert keys["Tension"] >= {"tension_Pa", "error_Pa", "angle_deg", "local_Pa"}
     assert keys["Peak"] >= keys["Tension"] | {"at", "local_at"}
     assert keys["Tips"] >= {"axis", "hold_down_N", "hold_down_at"}
+    assert keys["Tips"] >= {"variation", "at", "place", "least_load_N"}
+    assert keys["Governing"] == {"variation", "at", "place"}
+    assert keys["Walk"] == {"name", "places", "change_Pa", "worst", "least_load_that_tips_N"}
+    assert keys["Level"] >= {"index", "name", "high_m", "low_m", "high_face", "low_face"}
+    assert keys["Hand"] >= {"name", "force_N", "limit_N", "over"}
+    assert keys["Advice"] == {"what", "kind", "before_Pa", "after_Pa", "status_after", "case"}
+    assert keys["Verdict"] == {"status", "rows", "sentences", "not_checked"}
+    assert keys["VerdictRow"] >= {
+        "stage", "id", "face", "pull_Pa", "error_Pa", "allowed_Pa", "share", "where", "variation",
+        "what_a_crack_would_do",
+    }  # fmt: skip
+    assert keys["Weight"] >= {"weight_N", "center_of_gravity", "people"}
     assert keys["Mesh"] == {"nodes", "triangles", "smallest_angle_deg"}
