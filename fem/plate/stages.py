@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 import scipy.sparse as sp
 import shapely
 
+from fem.plane.standing import EdgeSampling, Standing, edge_sampling, stand
 from fem.plate.bearing import Bearing, StageContacts, bear, coarsely, problem_of, stage_contacts
 from fem.plate.bow import bow_load, bow_moment, bow_region
 from fem.plate.columns import Columns, solve_columns
@@ -17,6 +19,7 @@ from fem.plate.footing import Footing, runs
 from fem.plate.footings import KnownPlaces, StageFootings, State, footings, stage_groups
 from fem.plate.levels import level_limits
 from fem.plate.model import (
+    AreaPlace,
     Face,
     LevelLimit,
     Peak,
@@ -67,6 +70,11 @@ class _Slab:
     search: Spots
     index: IntArray
     roamed: Spots
+
+    @cached_property
+    def edge_sampling(self) -> EdgeSampling:
+        """The sample points in the slab's own plane, over the same discs."""
+        return edge_sampling(self.prepared.edgewise, self.sample, self.prepared.site.region, self.sample.discs)
 
 
 @dataclass(frozen=True, eq=False)
@@ -165,7 +173,8 @@ def _answer(
     prepared, ground = slab.prepared, slab.prepared.ground
     contacts = stage_contacts(stage, feet, columns, ground, _bowed(prepared, stage))
     bearings = _bearings(contacts, prepared)
-    falls = _first_fall(contacts, bearings)
+    upright = _upright(slab, stage, feet.states)
+    falls = _first_fall(contacts, bearings, upright)
     if falls is not None:
         return _tipping_result(stage, falls[1], probes)
     walked = [_walked(slab, contacts, roaming, steps) for roaming, steps in walks]
@@ -174,13 +183,15 @@ def _answer(
             return _tipping_result(stage, _tipping_under(contacts, roaming, way, prepared), probes)
     alone = len(bearings) == 1 and not walked
     pull, largest = (
-        (np.zeros((2, 1)), np.full((2, len(slab.index)), -np.inf)) if alone else _searched(slab, contacts, bearings)
+        (np.zeros((2, 1)), np.full((2, len(slab.index)), -np.inf))
+        if alone
+        else _searched(slab, contacts, bearings, upright)
     )
     for way in walked:
         here = slice(0, len(prepared.mesh.nodes))
         largest[:, here] = np.maximum(largest[:, here], way.walked.largest)
     wanted = _governing(bearings, pull, walked)
-    fulls = _fulls(slab, contacts, bearings, wanted, walked)
+    fulls = _fulls(slab, contacts, bearings, wanted, walked, upright)
     return _standing_result(slab, stage, feet, contacts, bearings, fulls, largest, walked, probes)
 
 
@@ -243,12 +254,49 @@ def _idle(contacts: StageContacts, j: int, first: Bearing) -> bool:
     return True
 
 
-def _first_fall(contacts: StageContacts, bearings: Sequence[Bearing | None]) -> tuple[str, Tipping | None] | None:
-    for state, bearing in zip(contacts.states, bearings, strict=True):
+def _first_fall(
+    contacts: StageContacts, bearings: Sequence[Bearing | None], upright: Mapping[int, Standing]
+) -> tuple[str, Tipping | None] | None:
+    for j, (state, bearing) in enumerate(zip(contacts.states, bearings, strict=True)):
         if bearing is not None and bearing.contact is None and not state.name.endswith(AT_REST):
             tips = bearing.tips
             return state.name, None if tips is None else replace(tips, variation=state.name)
+        if j in upright and upright[j].tips:
+            return state.name, None
     return None
+
+
+def _upright(slab: _Slab, stage: Stage, states: Sequence[State]) -> dict[int, Standing]:
+    """How the slab stands on its lower edge in each state that is not flat; alike ones are worked out once."""
+    prepared = slab.prepared
+    found: dict[object, Standing] = {}
+    out: dict[int, Standing] = {}
+    for j, state in enumerate(states):
+        edge = state.edgewise
+        if edge is None or edge.multiplier == 0.0:
+            continue
+        below = [state.supports[k] for k in edge.bearing if k < len(state.supports)]
+        key = (edge.down, tuple(below))
+        if key not in found:
+            found[key] = stand(
+                prepared.edgewise,
+                slab.edge_sampling,
+                prepared.nominal_weight,
+                edge.down,
+                [support.place for support in below if not isinstance(support.place, AreaPlace)],
+                [support.stiffness for support in below if not isinstance(support.place, AreaPlace)],
+                stage.modulus,
+            )
+        # No gaps under the edge: everything grows with the weight.
+        out[j] = found[key]
+    return out
+
+
+def _in_plane(state: State, standing: Standing | None) -> InPlane | None:
+    if standing is None or state.edgewise is None:
+        return None
+    times = state.edgewise.multiplier
+    return InPlane(times * standing.mean, times * standing.local, abs(times) * standing.error)
 
 
 def _walked(slab: _Slab, contacts: StageContacts, roaming: Roaming, steps: Steps) -> _Way:
@@ -297,7 +345,7 @@ def _tipping_under(contacts: StageContacts, roaming: Roaming, way: _Way, prepare
 
 
 def _searched(
-    slab: _Slab, contacts: StageContacts, bearings: Sequence[Bearing | None]
+    slab: _Slab, contacts: StageContacts, bearings: Sequence[Bearing | None], upright: Mapping[int, Standing]
 ) -> tuple[FloatArray, FloatArray]:
     """The worst tension (2, states) [Pa] of each state, -inf if not solved, and the largest (2, q) at each spot."""
     states = [j for j, bearing in enumerate(bearings) if bearing is not None and bearing.contact is not None]
@@ -311,7 +359,9 @@ def _searched(
         assert bearing is not None
         response = contacts.load_response[:, j] - contacts.response[:, numbers] @ bearing.force
         moment = state_moments(slab.search, contacts.states[j], response, bearing.force) + bowed
-        tension = face_tensions(moment[..., None], slab.search.depth, side)[..., 0]
+        flat = _in_plane(contacts.states[j], upright.get(j))
+        in_plane = None if flat is None else flat.mean[slab.index]
+        tension = face_tensions(moment[..., None], slab.search.depth, side, in_plane)[..., 0]
         pull[:, j] = tension.max(axis=1)
         largest = np.maximum(largest, tension)
     return pull, largest
@@ -340,6 +390,7 @@ def _fulls(
     bearings: Sequence[Bearing | None],
     wanted: Sequence[tuple[int, int, int]],
     walked: Sequence[_Way],
+    upright: Mapping[int, Standing],
 ) -> list[_Full]:
     prepared, stage = slab.prepared, contacts.stage
     ground, E = prepared.ground, stage.modulus
@@ -365,7 +416,7 @@ def _fulls(
         columns = contacts.response[:, numbers]
         deflections.append((response - columns @ bearing.force) / E + ground.rigid @ bearing.contact.motion)
         deflections.append((response - columns @ force) / E + ground.rigid @ motion)
-        found.append((name, at, state, bearing, force, coarse is None))
+        found.append((name, at, state, bearing, force, coarse is None, _in_plane(state, upright.get(j))))
     if not found:
         return []
     return _read(slab, stage, found, np.stack(deflections, axis=1))
@@ -374,7 +425,7 @@ def _fulls(
 def _read(
     slab: _Slab,
     stage: Stage,
-    found: Sequence[tuple[str, tuple[float, float] | None, State, Bearing, FloatArray, bool]],
+    found: Sequence[tuple[str, tuple[float, float] | None, State, Bearing, FloatArray, bool, InPlane | None]],
     u: FloatArray,
 ) -> list[_Full]:
     sample, free = slab.sample, slab.prepared.free
@@ -390,7 +441,7 @@ def _read(
     bows = [_bow_moments(slab.prepared, stage, sample.points, radius) for radius in (free.thickness / 2, 0.0)]
     back = _BackGiven(sample.points, free.poisson)
     out = []
-    for j, (name, at, state, bearing, coarse_force, delicate) in enumerate(found):
+    for j, (name, at, state, bearing, coarse_force, delicate, in_plane) in enumerate(found):
         fine, coarse = 2 * j, 2 * j + 1
         sharp = [
             back.of(state, force, radius)
@@ -411,7 +462,7 @@ def _read(
                 mean[..., coarse] @ D.T + sharp[2] + bows[0],
                 kappa[..., coarse] @ D.T + sharp[3] + bows[1],
                 delicate,
-                None,
+                in_plane,
             )
         )
     return out
