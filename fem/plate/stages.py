@@ -19,6 +19,7 @@ from fem.plate.footing import Footing, runs
 from fem.plate.footings import KnownPlaces, StageFootings, State, footings, stage_groups
 from fem.plate.levels import level_limits
 from fem.plate.model import (
+    HAND_STIFFNESS,
     AreaPlace,
     Face,
     LevelLimit,
@@ -47,8 +48,9 @@ IntArray = npt.NDArray[np.int64]
 
 # Rounds of denser places about the worst one of a roaming load.
 _CLOSER = 3
-#: A variation whose name ends like this is an aside: that it falls does not make the stage tip.
-AT_REST = " at rest"
+# Variations whose names end like this are asides: that the slab falls then is told, and the stage does not tip.
+_AT_REST = " at rest"
+_ASIDES = (_AT_REST, " lets go")
 
 
 @dataclass(frozen=True, eq=False)
@@ -192,7 +194,7 @@ def _answer(
         largest[:, here] = np.maximum(largest[:, here], way.walked.largest)
     wanted = _governing(bearings, pull, walked)
     fulls = _fulls(slab, contacts, bearings, wanted, walked, upright)
-    return _standing_result(slab, stage, feet, contacts, bearings, fulls, largest, walked, probes)
+    return _standing_result(slab, stage, feet, contacts, bearings, fulls, largest, walked, upright, probes)
 
 
 def _bowed(prepared: Prepared, stage: Stage) -> FloatArray | None:
@@ -244,7 +246,7 @@ def _bearings(contacts: StageContacts, prepared: Prepared) -> list[Bearing | Non
 def _idle(contacts: StageContacts, j: int, first: Bearing) -> bool:
     """Whether state j only lets supports rest that press anyway."""
     stands, way = contacts.states[0], contacts.states[j]
-    if not way.name.endswith(AT_REST) or len(way.supports) != len(stands.supports):
+    if not way.name.endswith(_AT_REST) or len(way.supports) != len(stands.supports):
         return False
     most = float(np.abs(first.force).max(initial=0.0))
     for was, now, here in zip(stands.supports, way.supports, runs(stands.feet), strict=True):
@@ -258,10 +260,10 @@ def _first_fall(
     contacts: StageContacts, bearings: Sequence[Bearing | None], upright: Mapping[int, Standing]
 ) -> tuple[str, Tipping | None] | None:
     for j, (state, bearing) in enumerate(zip(contacts.states, bearings, strict=True)):
-        if bearing is not None and bearing.contact is None and not state.name.endswith(AT_REST):
+        if bearing is not None and bearing.contact is None and not state.name.endswith(_ASIDES):
             tips = bearing.tips
             return state.name, None if tips is None else replace(tips, variation=state.name)
-        if j in upright and upright[j].tips:
+        if j in upright and upright[j].tips and not state.name.endswith(_ASIDES):
             return state.name, None
     return None
 
@@ -348,7 +350,11 @@ def _searched(
     slab: _Slab, contacts: StageContacts, bearings: Sequence[Bearing | None], upright: Mapping[int, Standing]
 ) -> tuple[FloatArray, FloatArray]:
     """The worst tension (2, states) [Pa] of each state, -inf if not solved, and the largest (2, q) at each spot."""
-    states = [j for j, bearing in enumerate(bearings) if bearing is not None and bearing.contact is not None]
+    states = [
+        j
+        for j, bearing in enumerate(bearings)
+        if bearing is not None and bearing.contact is not None and not (j in upright and upright[j].tips)
+    ]
     pull = np.full((2, len(bearings)), -np.inf)
     largest = np.full((2, len(slab.index)), -np.inf)
     side = 1.0 if contacts.stage.up == "show" else -1.0
@@ -431,6 +437,9 @@ def _read(
     sample, free = slab.sample, slab.prepared.free
     coefficients = free.bell.element_coefficients(u)
     w = sample.deflection(u, coefficients)
+    for j, (_, _, state, *_) in enumerate(found):
+        if any(support.stiffness <= HAND_STIFFNESS for support in state.supports):
+            w[:, 2 * j : 2 * j + 2] = _from_own_plane(sample.points, w[:, 2 * j : 2 * j + 2])
     kappa, jump = sample.curvature(u, coefficients)
     mean = sample.mean(u)
     D = stage.modulus * free.rigidity
@@ -468,6 +477,12 @@ def _read(
     return out
 
 
+def _from_own_plane(points: FloatArray, w: FloatArray) -> FloatArray:
+    """Deflections (p, c) less the plane that fits each best: what hands give by bends nothing."""
+    plane = np.column_stack([np.ones(len(points)), points - points.mean(axis=0)])
+    return np.asarray(w - plane @ np.linalg.lstsq(plane, w, rcond=None)[0])
+
+
 class _BackGiven:
     """What spreading took from the moments at the sample points; each footing's part is worked out once."""
 
@@ -503,6 +518,7 @@ def _standing_result(
     fulls: Sequence[_Full],
     largest: FloatArray,
     walked: Sequence[_Way],
+    upright: Mapping[int, Standing],
     probes: Sequence[Probe],
 ) -> StageResult:
     side = 1.0 if stage.up == "show" else -1.0
@@ -549,7 +565,7 @@ def _standing_result(
             for k, probe in enumerate(probes)
         ),
         None,
-        tuple(_notes(feet, fulls, converged)),
+        (*_notes(feet, fulls, converged), *_falls(contacts, bearings, upright)),
         worst,
         _envelope(slab, by_state, largest),
         tuple(Walk(way.roaming.name, way.steps.at, way.walked.tension.T.copy(), way.change) for way in walked),
@@ -615,6 +631,19 @@ def _notes(feet: StageFootings, fulls: Sequence[_Full], converged: bool) -> list
     if not converged:
         notes.append("the supports' forces did not pass their own checks; do not rely on this stage")
     return notes
+
+
+def _falls(contacts: StageContacts, bearings: Sequence[Bearing | None], upright: Mapping[int, Standing]) -> list[str]:
+    """A sentence on the asides in which the slab falls."""
+    names = [
+        state.name
+        for j, (state, bearing) in enumerate(zip(contacts.states, bearings, strict=True))
+        if (bearing is not None and bearing.contact is None) or (j in upright and upright[j].tips)
+    ]
+    if not names:
+        return []
+    shown = "; ".join(names[:6]) + (f"; and {len(names) - 6} more" if len(names) > 6 else "")
+    return [f"the slab falls in these cases, which its pull does not tell of: {shown}"]
 
 
 def _support_results(state: State, bearing: Bearing) -> tuple[SupportResult, ...]:
