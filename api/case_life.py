@@ -239,6 +239,8 @@ class Haul(_Moment):
     foam: FoamArea | None = None
     """Stiffness of the foam behind it."""
     edge_foam: FoamLine | None = None
+    strap: FoamLine | None = None
+    """Stiffness of each of two straps per length."""
     """Stiffness of the foam under its lower edge."""
     flat: bool = False
     """Flat on bearers instead."""

@@ -11,13 +11,14 @@ from shapely.geometry import Polygon
 from api import case_model
 from api.case_model import Case
 from api.drawing import Drawing
-from api.placing import HAND_STIFFNESS, concrete_under
+from api.placing import concrete_under
 from api.postures import bearing, lower_side
 from api.shapes import Opening, OutlineFile, corners_of
 from api.strength_notes import doubts_of_strength, growth_assumed
 from api.units import DENSITY, LENGTH, PRESSURE, UnitSystem, in_words
 from api.wording import points_text
 from fem.concrete import Strength
+from fem.plate.model import HAND_STIFFNESS
 
 __all__ = ["Note", "assumptions", "doubts"]
 

@@ -13,23 +13,24 @@ from shapely.geometry.base import BaseGeometry
 from api import case_model
 from api.drawing import Drawing, on_slab
 from api.edges import stretch
-from fem.plate.model import AreaPlace, EdgePlace, LinePlace, Load, PointPlace, Roaming, Support
+from fem.plate.model import HAND_STIFFNESS, AreaPlace, EdgePlace, LinePlace, Load, PointPlace, Roaming, Support
 
-__all__ = ["HAND_STIFFNESS", "concrete_under", "in_plan", "load_from", "roaming_from", "roams", "support_from"]
+__all__ = ["concrete_under", "in_plan", "load_from", "roaming_from", "roams", "support_from"]
 
 Point = tuple[float, float]
 Place = PointPlace | LinePlace | EdgePlace | AreaPlace
 
-# People are no rigid pins: their hands give alike, by a centimetre for 100 N, so that how they share the piece follows
-# from balance and hardly from how it bends [N/m]. Common practice, no source.
-HAND_STIFFNESS = 10e3
 
+def support_from(
+    drawing: Drawing, support: case_model.AnySupport, face: bool = True, gripping: bool = False
+) -> Support:
+    """The support with its true place; rigid if the case gives no stiffness. face: whether it bears on the face.
 
-def support_from(drawing: Drawing, support: case_model.AnySupport, face: bool = True) -> Support:
-    """The support with its true place; rigid if the case gives no stiffness. face: whether it bears on the face."""
+    gripping: hands hold the slab between palm and fingers, both ways, as they do at an edge of one that stands.
+    """
     name, place = str(support.name), _place(drawing, support)
     if isinstance(support, case_model.HandSupport):
-        return Support(name, place, "rest", 0.0, HAND_STIFFNESS, face)
+        return Support(name, place, "hold" if gripping else "rest", 0.0, HAND_STIFFNESS, face)
     stiffness = math.inf if support.stiffness is None else support.stiffness
     return Support(name, place, support.action, support.gap, stiffness, face)
 

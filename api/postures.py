@@ -67,7 +67,8 @@ def standing(drawing: Drawing, stage: case_model.Stage) -> Standing:
 
 def supports_of(drawing: Drawing, stage: case_model.Stage) -> tuple[Support, ...]:
     """The stage's supports; one that carries the lower edge alone does not bear on the face."""
-    return tuple(support_from(drawing, support, support.carries != "edge") for support in stage.support)
+    gripping = stage.posture != "flat"
+    return tuple(support_from(drawing, support, support.carries != "edge", gripping) for support in stage.support)
 
 
 def bearing(drawing: Drawing, stage: case_model.Stage, lower: LowerSide) -> tuple[int, ...]:

@@ -46,7 +46,7 @@ LEAST_LENGTH, LEAST_AREA = 1e-3, 1e-5
 def other_ways(drawing: Drawing, case_stage: case_model.Stage, stage: Stage) -> Iterator[Variation]:
     """Every variation of a stage besides those of its posture; stage is the same in the plate's terms."""
     yield from _without(case_stage, stage)
-    yield from _at_rest(stage)
+    yield from _at_rest(case_stage, stage)
     if case_stage.shims:
         yield from _shimmed(case_stage, stage, case_stage.shims, drawing.system)
     if case_stage.slide is not None:
@@ -103,9 +103,13 @@ def _less(edgewise: Edgewise | None, gone: int) -> Edgewise | None:
     return replace(edgewise, bearing=tuple(k - (k > gone) for k in edgewise.bearing if k != gone))
 
 
-def _at_rest(stage: Stage) -> Iterator[Variation]:
+def _at_rest(case_stage: case_model.Stage, stage: Stage) -> Iterator[Variation]:
     """Each support that can pull, and all of them, only bearing: few are bolted as well as one thinks."""
-    pulling = [k for k, support in enumerate(stage.supports) if support.action != "rest"]
+    pulling = [
+        k
+        for k, (written, support) in enumerate(zip(case_stage.support, stage.supports, strict=True))
+        if support.action != "rest" and not isinstance(written, case_model.HandSupport)
+    ]
     for k in pulling:
         yield Variation(f"'{stage.supports[k].name}' at rest", _resting(stage.supports, {k}))
     if len(pulling) > 1:

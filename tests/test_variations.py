@@ -10,10 +10,9 @@ import pytest
 from api.case import read_case
 from api.case_model import Stage as CaseStage
 from api.errors import CaseError, Problem
-from api.placing import HAND_STIFFNESS
 from api.stage_faults import count_variations
 from api.translate import Piece, piece_from
-from fem.plate.model import AreaPlace, LinePlace, PointPlace, Roaming, Stage, Variation
+from fem.plate.model import HAND_STIFFNESS, AreaPlace, LinePlace, PointPlace, Roaming, Stage, Variation
 
 BOX: list[tuple[float, float]] = [(0, 0), (2, 0), (2, 0.6), (0, 0.6)]
 SINK = {"shape": "rectangle", "center": [1.0, 0.3], "size": [0.5, 0.3]}

@@ -77,6 +77,7 @@ _ROWS = (
     Default("haul.across", 0.5, None, "0.5 g sideways: 49 CFR 393.102"),
     Default("haul.foam", 40 * PSI / INCH, STIFFNESS_AREA, f"full foam of 40 lbf/in3 behind it; {_TRADE}"),
     Default("haul.edge_foam", 160 * PSI, STIFFNESS_LINE, f"4 in of foam of 40 lbf/in3 under its edge; {_TRADE}"),
+    Default("haul.strap", 160 * PSI, STIFFNESS_LINE, f"two straps, as stiff as the foam that they press on; {_TRADE}"),
     Default("set.multiplier", 1.2, None, "PCI Design Handbook, yard handling and erection"),
     Default("set.safety", 1.5, None, "as for stripping"),
     Default("set.slide", 0.5, None, f"slid in from its open end by half its length, hands at that end; {_TRADE}"),

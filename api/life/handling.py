@@ -28,6 +28,7 @@ HAIR = 1e-3
 MORE = 12
 BALANCE = 0.030
 BEARERS = (1 / 6, 1 / 2, 5 / 6)
+STRAPS = (0.2, 0.8)
 
 
 def stripped(making: Making) -> list[Draft]:
@@ -103,7 +104,31 @@ def hauled(making: Making) -> list[Draft]:
     edge = {**_edge(side, "foam under the edge"), "stiffness": choice.number("haul.edge_foam"), "carries": "edge"}
     leaning: dict[str, Any] = {"posture": "leaning", "angle": choice.number("haul.angle"), "down": side.points}
     across = choice.number("haul.across")
-    return [making.draft("haul", "haul", "show", **leaning, across=across, support=[area, edge])]
+    return [
+        making.draft("haul", "haul", "show", **leaning, across=across, support=[area, edge, *_straps(making, side)])
+    ]
+
+
+def _straps(making: Making, side: Side) -> list[dict[str, Any]]:
+    """Two straps round piece and frame, which keep it on the foam when the lorry swerves."""
+    low, high = side.extent
+    stiffness = making.choice.number("haul.strap")
+    supports: list[dict[str, Any]] = []
+    for k, share in enumerate(STRAPS, 1):
+        line = chord(side, low + share * (high - low))
+        for j, part in enumerate(parts_on(line, making.slab, LEAST_BEARER), 1):
+            name = f"strap {k}" if j == 1 else f"strap {k}, part {j}"
+            supports.append(
+                {
+                    "name": name,
+                    "kind": "line",
+                    "points": part,
+                    "action": "hold",
+                    "stiffness": stiffness,
+                    "carries": "face",
+                }
+            )
+    return supports
 
 
 def _edge(side: Side, name: str) -> dict[str, Any]:

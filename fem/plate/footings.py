@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-from fem.plate.footing import Footing, Site, footing
+from fem.plate.footing import Footing, Site, footing, join
 from fem.plate.model import AreaPlace, Bow, Edgewise, Face, Load, PlateCase, Stage, Support, Variation
 
 __all__ = [
@@ -28,6 +28,8 @@ FloatArray = npt.NDArray[np.float64]
 #: Contacts of one state, which the contact problem's time bounds, and columns solved together, which memory bounds.
 MOST_CONTACTS = 400
 MOST_COLUMNS = 2000
+# What bears only the lower edge of a slab that stands touches no face of it.
+_NOTHING = join([])
 
 
 @dataclass(frozen=True, eq=False)
@@ -172,6 +174,8 @@ def _supporting(
 
 
 def _support(site: Site, support: Support, known: KnownPlaces) -> Footing:
+    if not support.face:
+        return _NOTHING
     clamp, rigid = support.action == "clamp", bool(np.isinf(support.stiffness))
     key = (support.place, clamp, rigid, site.spacing)
     if key not in known.feet:

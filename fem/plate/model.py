@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 __all__ = [
+    "HAND_STIFFNESS",
     "Action",
     "AreaPlace",
     "Bow",
@@ -41,6 +42,10 @@ __all__ = [
     "Walk",
     "Worst",
 ]
+
+#: Stiffness of a hand [N/m]: people are no rigid pins; what they give by is no deflection of the slab. Common
+#: practice, no source.
+HAND_STIFFNESS = 10e3
 
 FloatArray = npt.NDArray[np.float64]
 Point = tuple[float, float]

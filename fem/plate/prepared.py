@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
+from fem.plane.standing import EdgePlate
 from fem.plate.bearing import Ground
 from fem.plate.depth import depths_of, weight_load
 from fem.plate.footing import Site
@@ -58,6 +59,11 @@ class Prepared:
         plate = self.plate
         thickness = plate.thickness if plate.weight_thickness is None else plate.weight_thickness
         return plate.density * plate.gravity * thickness
+
+    @cached_property
+    def edgewise(self) -> EdgePlate:
+        """The same slab in its own plane, for what stands on edge."""
+        return EdgePlate(self.mesh, self.plate.thickness, self.plate.poisson)
 
     @cached_property
     def narrow(self) -> FloatArray:

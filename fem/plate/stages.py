@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 import scipy.sparse as sp
 import shapely
 
+from fem.plane.standing import EdgeSampling, Standing, edge_sampling, stand
 from fem.plate.bearing import Bearing, StageContacts, bear, coarsely, problem_of, stage_contacts
 from fem.plate.bow import bow_load, bow_moment, bow_region
 from fem.plate.columns import Columns, solve_columns
@@ -17,6 +19,8 @@ from fem.plate.footing import Footing, runs
 from fem.plate.footings import KnownPlaces, StageFootings, State, footings, stage_groups
 from fem.plate.levels import level_limits
 from fem.plate.model import (
+    HAND_STIFFNESS,
+    AreaPlace,
     Face,
     LevelLimit,
     Peak,
@@ -44,8 +48,9 @@ IntArray = npt.NDArray[np.int64]
 
 # Rounds of denser places about the worst one of a roaming load.
 _CLOSER = 3
-#: A variation whose name ends like this is an aside: that it falls does not make the stage tip.
-AT_REST = " at rest"
+# Variations whose names end like this are asides: that the slab falls then is told, and the stage does not tip.
+_AT_REST = " at rest"
+_ASIDES = (_AT_REST, " lets go")
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,6 +72,11 @@ class _Slab:
     search: Spots
     index: IntArray
     roamed: Spots
+
+    @cached_property
+    def edge_sampling(self) -> EdgeSampling:
+        """The sample points in the slab's own plane, over the same discs."""
+        return edge_sampling(self.prepared.edgewise, self.sample, self.prepared.site.region, self.sample.discs)
 
 
 @dataclass(frozen=True, eq=False)
@@ -165,7 +175,8 @@ def _answer(
     prepared, ground = slab.prepared, slab.prepared.ground
     contacts = stage_contacts(stage, feet, columns, ground, _bowed(prepared, stage))
     bearings = _bearings(contacts, prepared)
-    falls = _first_fall(contacts, bearings)
+    upright = _upright(slab, stage, feet.states)
+    falls = _first_fall(contacts, bearings, upright)
     if falls is not None:
         return _tipping_result(stage, falls[1], probes)
     walked = [_walked(slab, contacts, roaming, steps) for roaming, steps in walks]
@@ -174,14 +185,16 @@ def _answer(
             return _tipping_result(stage, _tipping_under(contacts, roaming, way, prepared), probes)
     alone = len(bearings) == 1 and not walked
     pull, largest = (
-        (np.zeros((2, 1)), np.full((2, len(slab.index)), -np.inf)) if alone else _searched(slab, contacts, bearings)
+        (np.zeros((2, 1)), np.full((2, len(slab.index)), -np.inf))
+        if alone
+        else _searched(slab, contacts, bearings, upright)
     )
     for way in walked:
         here = slice(0, len(prepared.mesh.nodes))
         largest[:, here] = np.maximum(largest[:, here], way.walked.largest)
     wanted = _governing(bearings, pull, walked)
-    fulls = _fulls(slab, contacts, bearings, wanted, walked)
-    return _standing_result(slab, stage, feet, contacts, bearings, fulls, largest, walked, probes)
+    fulls = _fulls(slab, contacts, bearings, wanted, walked, upright)
+    return _standing_result(slab, stage, feet, contacts, bearings, fulls, largest, walked, upright, probes)
 
 
 def _bowed(prepared: Prepared, stage: Stage) -> FloatArray | None:
@@ -233,7 +246,7 @@ def _bearings(contacts: StageContacts, prepared: Prepared) -> list[Bearing | Non
 def _idle(contacts: StageContacts, j: int, first: Bearing) -> bool:
     """Whether state j only lets supports rest that press anyway."""
     stands, way = contacts.states[0], contacts.states[j]
-    if not way.name.endswith(AT_REST) or len(way.supports) != len(stands.supports):
+    if not way.name.endswith(_AT_REST) or len(way.supports) != len(stands.supports):
         return False
     most = float(np.abs(first.force).max(initial=0.0))
     for was, now, here in zip(stands.supports, way.supports, runs(stands.feet), strict=True):
@@ -243,12 +256,49 @@ def _idle(contacts: StageContacts, j: int, first: Bearing) -> bool:
     return True
 
 
-def _first_fall(contacts: StageContacts, bearings: Sequence[Bearing | None]) -> tuple[str, Tipping | None] | None:
-    for state, bearing in zip(contacts.states, bearings, strict=True):
-        if bearing is not None and bearing.contact is None and not state.name.endswith(AT_REST):
+def _first_fall(
+    contacts: StageContacts, bearings: Sequence[Bearing | None], upright: Mapping[int, Standing]
+) -> tuple[str, Tipping | None] | None:
+    for j, (state, bearing) in enumerate(zip(contacts.states, bearings, strict=True)):
+        if bearing is not None and bearing.contact is None and not state.name.endswith(_ASIDES):
             tips = bearing.tips
             return state.name, None if tips is None else replace(tips, variation=state.name)
+        if j in upright and upright[j].tips and not state.name.endswith(_ASIDES):
+            return state.name, None
     return None
+
+
+def _upright(slab: _Slab, stage: Stage, states: Sequence[State]) -> dict[int, Standing]:
+    """How the slab stands on its lower edge in each state that is not flat; alike ones are worked out once."""
+    prepared = slab.prepared
+    found: dict[object, Standing] = {}
+    out: dict[int, Standing] = {}
+    for j, state in enumerate(states):
+        edge = state.edgewise
+        if edge is None or edge.multiplier == 0.0:
+            continue
+        below = [state.supports[k] for k in edge.bearing if k < len(state.supports)]
+        key = (edge.down, tuple(below))
+        if key not in found:
+            found[key] = stand(
+                prepared.edgewise,
+                slab.edge_sampling,
+                prepared.nominal_weight,
+                edge.down,
+                [support.place for support in below if not isinstance(support.place, AreaPlace)],
+                [support.stiffness for support in below if not isinstance(support.place, AreaPlace)],
+                stage.modulus,
+            )
+        # No gaps under the edge: everything grows with the weight.
+        out[j] = found[key]
+    return out
+
+
+def _in_plane(state: State, standing: Standing | None) -> InPlane | None:
+    if standing is None or state.edgewise is None:
+        return None
+    times = state.edgewise.multiplier
+    return InPlane(times * standing.mean, times * standing.local, abs(times) * standing.error)
 
 
 def _walked(slab: _Slab, contacts: StageContacts, roaming: Roaming, steps: Steps) -> _Way:
@@ -297,10 +347,14 @@ def _tipping_under(contacts: StageContacts, roaming: Roaming, way: _Way, prepare
 
 
 def _searched(
-    slab: _Slab, contacts: StageContacts, bearings: Sequence[Bearing | None]
+    slab: _Slab, contacts: StageContacts, bearings: Sequence[Bearing | None], upright: Mapping[int, Standing]
 ) -> tuple[FloatArray, FloatArray]:
     """The worst tension (2, states) [Pa] of each state, -inf if not solved, and the largest (2, q) at each spot."""
-    states = [j for j, bearing in enumerate(bearings) if bearing is not None and bearing.contact is not None]
+    states = [
+        j
+        for j, bearing in enumerate(bearings)
+        if bearing is not None and bearing.contact is not None and not (j in upright and upright[j].tips)
+    ]
     pull = np.full((2, len(bearings)), -np.inf)
     largest = np.full((2, len(slab.index)), -np.inf)
     side = 1.0 if contacts.stage.up == "show" else -1.0
@@ -311,7 +365,9 @@ def _searched(
         assert bearing is not None
         response = contacts.load_response[:, j] - contacts.response[:, numbers] @ bearing.force
         moment = state_moments(slab.search, contacts.states[j], response, bearing.force) + bowed
-        tension = face_tensions(moment[..., None], slab.search.depth, side)[..., 0]
+        flat = _in_plane(contacts.states[j], upright.get(j))
+        in_plane = None if flat is None else flat.mean[slab.index]
+        tension = face_tensions(moment[..., None], slab.search.depth, side, in_plane)[..., 0]
         pull[:, j] = tension.max(axis=1)
         largest = np.maximum(largest, tension)
     return pull, largest
@@ -340,6 +396,7 @@ def _fulls(
     bearings: Sequence[Bearing | None],
     wanted: Sequence[tuple[int, int, int]],
     walked: Sequence[_Way],
+    upright: Mapping[int, Standing],
 ) -> list[_Full]:
     prepared, stage = slab.prepared, contacts.stage
     ground, E = prepared.ground, stage.modulus
@@ -365,7 +422,7 @@ def _fulls(
         columns = contacts.response[:, numbers]
         deflections.append((response - columns @ bearing.force) / E + ground.rigid @ bearing.contact.motion)
         deflections.append((response - columns @ force) / E + ground.rigid @ motion)
-        found.append((name, at, state, bearing, force, coarse is None))
+        found.append((name, at, state, bearing, force, coarse is None, _in_plane(state, upright.get(j))))
     if not found:
         return []
     return _read(slab, stage, found, np.stack(deflections, axis=1))
@@ -374,12 +431,15 @@ def _fulls(
 def _read(
     slab: _Slab,
     stage: Stage,
-    found: Sequence[tuple[str, tuple[float, float] | None, State, Bearing, FloatArray, bool]],
+    found: Sequence[tuple[str, tuple[float, float] | None, State, Bearing, FloatArray, bool, InPlane | None]],
     u: FloatArray,
 ) -> list[_Full]:
     sample, free = slab.sample, slab.prepared.free
     coefficients = free.bell.element_coefficients(u)
     w = sample.deflection(u, coefficients)
+    for j, (_, _, state, *_) in enumerate(found):
+        if any(support.stiffness <= HAND_STIFFNESS for support in state.supports):
+            w[:, 2 * j : 2 * j + 2] = _from_own_plane(sample.points, w[:, 2 * j : 2 * j + 2])
     kappa, jump = sample.curvature(u, coefficients)
     mean = sample.mean(u)
     D = stage.modulus * free.rigidity
@@ -390,7 +450,7 @@ def _read(
     bows = [_bow_moments(slab.prepared, stage, sample.points, radius) for radius in (free.thickness / 2, 0.0)]
     back = _BackGiven(sample.points, free.poisson)
     out = []
-    for j, (name, at, state, bearing, coarse_force, delicate) in enumerate(found):
+    for j, (name, at, state, bearing, coarse_force, delicate, in_plane) in enumerate(found):
         fine, coarse = 2 * j, 2 * j + 1
         sharp = [
             back.of(state, force, radius)
@@ -411,10 +471,16 @@ def _read(
                 mean[..., coarse] @ D.T + sharp[2] + bows[0],
                 kappa[..., coarse] @ D.T + sharp[3] + bows[1],
                 delicate,
-                None,
+                in_plane,
             )
         )
     return out
+
+
+def _from_own_plane(points: FloatArray, w: FloatArray) -> FloatArray:
+    """Deflections (p, c) less the plane that fits each best: what hands give by bends nothing."""
+    plane = np.column_stack([np.ones(len(points)), points - points.mean(axis=0)])
+    return np.asarray(w - plane @ np.linalg.lstsq(plane, w, rcond=None)[0])
 
 
 class _BackGiven:
@@ -452,6 +518,7 @@ def _standing_result(
     fulls: Sequence[_Full],
     largest: FloatArray,
     walked: Sequence[_Way],
+    upright: Mapping[int, Standing],
     probes: Sequence[Probe],
 ) -> StageResult:
     side = 1.0 if stage.up == "show" else -1.0
@@ -498,7 +565,7 @@ def _standing_result(
             for k, probe in enumerate(probes)
         ),
         None,
-        tuple(_notes(feet, fulls, converged)),
+        (*_notes(feet, fulls, converged), *_falls(contacts, bearings, upright)),
         worst,
         _envelope(slab, by_state, largest),
         tuple(Walk(way.roaming.name, way.steps.at, way.walked.tension.T.copy(), way.change) for way in walked),
@@ -564,6 +631,19 @@ def _notes(feet: StageFootings, fulls: Sequence[_Full], converged: bool) -> list
     if not converged:
         notes.append("the supports' forces did not pass their own checks; do not rely on this stage")
     return notes
+
+
+def _falls(contacts: StageContacts, bearings: Sequence[Bearing | None], upright: Mapping[int, Standing]) -> list[str]:
+    """A sentence on the asides in which the slab falls."""
+    names = [
+        state.name
+        for j, (state, bearing) in enumerate(zip(contacts.states, bearings, strict=True))
+        if (bearing is not None and bearing.contact is None) or (j in upright and upright[j].tips)
+    ]
+    if not names:
+        return []
+    shown = "; ".join(names[:6]) + (f"; and {len(names) - 6} more" if len(names) > 6 else "")
+    return [f"the slab falls in these cases, which its pull does not tell of: {shown}"]
 
 
 def _support_results(state: State, bearing: Bearing) -> tuple[SupportResult, ...]:
