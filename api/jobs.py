@@ -185,9 +185,12 @@ class Jobs:
         self._finish(job)
         await asyncio.to_thread(_take_worker_away, job)
 
-    async def draw(self, job: Job, stage: int, face: str) -> bytes:
-        """The picture of a stage and face of a job that is done, as PNG. BusyError at a bound, errors as Worker.run."""
-        key = (job.stages[stage], face)
+    async def draw(self, job: Job, stage: int | None, view: str) -> bytes:
+        """A picture of a stage, or of the whole life (None), as PNG: a face or the shape of a job that is done.
+
+        BusyError at a bound, errors as Worker.run.
+        """
+        key = ("" if stage is None else job.stages[stage], view)
         if key not in job.maps:
             if self._drawing >= self.bounds.drawing:
                 raise BusyError(f"{self.bounds.drawing} pictures, the most at a time, are waiting to be drawn")
@@ -196,7 +199,7 @@ class Jobs:
                 async with self._easel:
                     if key not in job.maps:
                         limit = self.bounds.draw_time
-                        job.maps[key] = await self._artists.do(DRAW, job.body, stage, face, limit=limit)
+                        job.maps[key] = await self._artists.do(DRAW, job.body, stage, view, limit=limit)
             finally:
                 self._drawing -= 1
             self._forget()

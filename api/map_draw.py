@@ -20,6 +20,8 @@ from api.map_ink import Ink, Word
 from api.map_page import PAGE, compose
 from api.map_scale import SCALE_END, scale_colors
 from api.map_scene import Scene
+from api.map_shape import ShapeScene
+from api.map_shape_page import compose_shape
 
 __all__ = ["Press"]
 
@@ -45,10 +47,11 @@ class Press:
         self._plotter.set_background("white")  # type: ignore[arg-type]  # pyvista's wrapper hides the signature
         self._warm_up()
 
-    def print(self, scene: Scene, path: Path) -> None:
+    def print(self, scene: Scene | ShapeScene, path: Path) -> None:
         """Draw the scene into a PNG file."""
-        page = compose(scene, measure, 1 / self._dots)
-        shot = self._shot(page.ink, page.field, scene.triangles, scene.share)
+        dot = 1 / self._dots
+        page = compose_shape(scene, measure, dot) if isinstance(scene, ShapeScene) else compose(scene, measure, dot)
+        shot = self._shot(page.ink, page.field, page.triangles, page.share)
         resolution = 72 * self._dots
         Image.fromarray(shot).save(path, format="PNG", dpi=(resolution, resolution), compress_level=3)
 
@@ -56,7 +59,8 @@ class Press:
         """The picture (rows, columns, 3) of a page with a coloured grid under its ink."""
         plotter = self._plotter
         plotter.clear_actors()
-        self._field(field, triangles, share)
+        if len(triangles):
+            self._field(field, triangles, share)
         self._ink(ink)
         for word in ink.words:
             actor = _text_actor(word, self._dots)

@@ -29,7 +29,7 @@ from api.map_symbols import (
 )
 from api.map_text import Measure, Row, gap_row, text_rows, wrap
 
-__all__ = ["key_rows"]
+__all__ = ["SUPPORT_WORDS", "key_rows"]
 
 FloatArray = npt.NDArray[np.float64]
 

@@ -25,12 +25,10 @@ if TYPE_CHECKING:
     from api.translate import Piece
     from fem.plate.analysis import Analysis
 
-__all__ = ["LIFE", "life_scene"]
+__all__ = ["life_scene", "zone_marks"]
 
 FloatArray = npt.NDArray[np.float64]
 
-LIFE = "life"
-"""What the map is called where stages are called by their ids; no stage has this id."""
 LITTLE = 0.1
 """Share of allowed below which no stage is named."""
 ORDER: tuple[Status, ...] = ("tips", "cracks", "marginal", "holds")

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
@@ -29,10 +30,28 @@ from api.map_symbols import (
     WHITE,
 )
 from api.map_text import Measure, Row, draw_rows, gap_row, height_of, text_rows
+from fem.plate.model import Status
 
-__all__ = ["PAGE", "Page", "compose"]
+__all__ = [
+    "GUTTER",
+    "LONGEST_LIST",
+    "MARGIN",
+    "PAGE",
+    "SIDE_WIDTH",
+    "Headed",
+    "Page",
+    "badged_row",
+    "compose",
+    "cut_rows",
+    "draw_cautions",
+    "draw_columns",
+    "draw_heading",
+    "title_row",
+    "verdict_rows",
+]
 
 FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
 
 PAGE = (720.0, 540.0)
 MARGIN = 15.0
@@ -44,24 +63,81 @@ LONGEST_LIST = 128.0
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Page:
-    """What is drawn: ink and words, and where the coloured grid lies, points (p, 2)."""
+    """What is drawn: ink and words, and below them the grid that is coloured by share (p,): points (p, 2), triangles.
+
+    share is empty for a grid in plain grey; there may be no grid at all.
+    """
 
     ink: Ink
     field: FloatArray
+    triangles: IntArray
+    share: FloatArray
+
+
+class Headed(Protocol):
+    """What every picture has at its head, its foot and in its verdict."""
+
+    @property
+    def title(self) -> str:
+        """The piece."""
+
+    @property
+    def stage(self) -> str:
+        """The stage's name."""
+
+    @property
+    def number(self) -> str:
+        """Which stage of how many."""
+
+    @property
+    def age(self) -> str:
+        """The stage's age in words."""
+
+    @property
+    def shown(self) -> str:
+        """Which state is shown; "" if there is only one."""
+
+    @property
+    def face(self) -> str:
+        """What stands in the tag before look."""
+
+    @property
+    def look(self) -> str:
+        """How one looks at it."""
+
+    @property
+    def status(self) -> Status:
+        """The stage's status."""
+
+    @property
+    def verdict(self) -> tuple[str, ...]:
+        """What it comes to, the main sentence first."""
+
+    @property
+    def here(self) -> tuple[str, ...]:
+        """More about this face; may be empty."""
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What was not checked."""
+
+    @property
+    def program(self) -> str:
+        """Name and version."""
 
 
 def compose(scene: Scene, measure: Measure, pixel: float = 0.33) -> Page:
     """Lay a scene out on a page; pixel is the size of one in points."""
     ink = Ink(pixel)
-    top = _heading(ink, scene, measure)
-    low = _cautions(ink, scene, measure)
+    top = draw_heading(ink, scene, measure)
+    low = draw_cautions(ink, scene, measure)
     room = (MARGIN, low, PAGE[0] - MARGIN, top)
     view = _beside_or_below(ink, scene, measure, room)
     draw_plan(Sheet(ink, view, measure), scene)
-    return Page(ink, view.to_page(scene.points))
+    return Page(ink, view.to_page(scene.points), scene.triangles, scene.share)
 
 
-def _heading(ink: Ink, scene: Scene, measure: Measure) -> float:
+def draw_heading(ink: Ink, scene: Headed, measure: Measure) -> float:
     """Title, stage and face; where the next thing may start."""
     y = PAGE[1] - MARGIN
     right = PAGE[0] - MARGIN
@@ -86,7 +162,7 @@ def _heading(ink: Ink, scene: Scene, measure: Measure) -> float:
     return y - 6
 
 
-def _cautions(ink: Ink, scene: Scene, measure: Measure) -> float:
+def draw_cautions(ink: Ink, scene: Headed, measure: Measure) -> float:
     """What was not checked and who decides, along the foot; where the room above it starts."""
     width = PAGE[0] - 2 * MARGIN
     rows = [row for text in scene.cautions for row in text_rows(text, width, measure, size=6.6, color=GREY)]
@@ -109,23 +185,24 @@ def _beside_or_below(ink: Ink, scene: Scene, measure: Measure, room: Box) -> Vie
 
     if below.scale > beside.scale:
         start = below.box[1] - 8
-        _draw_columns(ink, _columns_below(scene, measure, quarter, start - low), left, start, quarter)
+        draw_columns(ink, _columns_below(scene, measure, quarter, start - low), left, start, quarter)
         return below
-    panel = [*_verdict(scene, SIDE_WIDTH, measure), gap_row(9), *_scale(scene, SIDE_WIDTH, measure), gap_row(8)]
+    panel = [*verdict_rows(scene, SIDE_WIDTH, measure), gap_row(9), *_scale(scene, SIDE_WIDTH, measure), gap_row(8)]
     panel += [*key_rows(scene, measure, SIDE_WIDTH), gap_row(9)]
     start, column = beside.box[1] - 8, (edge - 3 * GUTTER - left) / 3
     # What was assumed stands where there is more room for it: under the key, or in a column that the lists leave free.
     room_above, room_below = top - low - height_of(panel), start - low
     if lists[2] or room_above >= room_below:
-        panel += _cut(_assumed(scene, SIDE_WIDTH, measure), room_above, SIDE_WIDTH, measure)
+        panel += cut_rows(_assumed(scene, SIDE_WIDTH, measure), room_above, SIDE_WIDTH, measure)
     else:
-        lists[2] = _cut(_assumed(scene, column, measure), room_below, column, measure)
+        lists[2] = cut_rows(_assumed(scene, column, measure), room_below, column, measure)
     draw_rows(ink, panel, edge, top)
-    _draw_columns(ink, lists, left, start, column)
+    draw_columns(ink, lists, left, start, column)
     return beside
 
 
-def _draw_columns(ink: Ink, columns: Sequence[Sequence[Row]], left: float, top: float, width: float) -> None:
+def draw_columns(ink: Ink, columns: Sequence[Sequence[Row]], left: float, top: float, width: float) -> None:
+    """Columns of rows side by side."""
     for k, rows in enumerate(columns):
         draw_rows(ink, rows, left + k * (width + GUTTER), top)
 
@@ -133,15 +210,15 @@ def _draw_columns(ink: Ink, columns: Sequence[Sequence[Row]], left: float, top: 
 def _lists_below(scene: Scene, measure: Measure, width: float) -> list[list[Row]]:
     """Supports and loads in three columns under the drawing, the supports in two of them if they are many."""
     column = (width - 2 * GUTTER) / 3
-    supports = [_badged(str(mark.number), mark.words, column, measure) for mark in scene.supports]
+    supports = [badged_row(str(mark.number), mark.words, column, measure) for mark in scene.supports]
     if scene.stages:
         return _stage_lists(scene, measure, column)
-    loads = [*_heading_row("Loads", column, measure), *_load_rows(scene, column, measure)]
-    heading = _heading_row("Supports", column, measure)
+    loads = [*title_row("Loads", column, measure), *_load_rows(scene, column, measure)]
+    heading = title_row("Supports", column, measure)
     if len(supports) <= 3:
         return [
-            _cut([*heading, *supports], LONGEST_LIST, column, measure),
-            _cut(loads, LONGEST_LIST, column, measure),
+            cut_rows([*heading, *supports], LONGEST_LIST, column, measure),
+            cut_rows(loads, LONGEST_LIST, column, measure),
             [],
         ]
     half = height_of(supports) / 2
@@ -150,42 +227,42 @@ def _lists_below(scene: Scene, measure: Measure, width: float) -> list[list[Row]
         k for k in range(len(supports) + 1) if height_of(supports[: k + 1]) > room or height_of(supports[:k]) >= half
     )
     second = [gap_row(height_of(heading)), *supports[first:]]
-    return [[*heading, *supports[:first]], *(_cut(rows, LONGEST_LIST, column, measure) for rows in (second, loads))]
+    return [[*heading, *supports[:first]], *(cut_rows(rows, LONGEST_LIST, column, measure) for rows in (second, loads))]
 
 
 def _stage_lists(scene: Scene, measure: Measure, column: float) -> list[list[Row]]:
     """The stages of a map of all of them, in two columns if they are many."""
-    heading, rows = _heading_row("Stages, on this face", column, measure), _stage_rows(scene, column, measure)
+    heading, rows = title_row("Stages, on this face", column, measure), _stage_rows(scene, column, measure)
     if height_of(rows) < 0.6 * LONGEST_LIST:
         return [[*heading, *rows], [], []]
     half = next(k for k in range(len(rows) + 1) if 2 * height_of(rows[:k]) >= height_of(rows))
     columns = [[*heading, *rows[:half]], [gap_row(height_of(heading)), *rows[half:]]]
-    return [*(_cut(rows, LONGEST_LIST, column, measure) for rows in columns), []]
+    return [*(cut_rows(rows, LONGEST_LIST, column, measure) for rows in columns), []]
 
 
 def _stage_rows(scene: Scene, width: float, measure: Measure) -> list[Row]:
-    return [_badged(str(number), words, width, measure) for number, words in scene.stages]
+    return [badged_row(str(number), words, width, measure) for number, words in scene.stages]
 
 
 def _columns_below(scene: Scene, measure: Measure, width: float, room: float) -> list[list[Row]]:
     """Everything in four columns under a long slab; the lists take the height there is, or what the rest needs."""
-    verdict = _verdict(scene, width, measure)
+    verdict = verdict_rows(scene, width, measure)
     guide = [*_scale(scene, width, measure), gap_row(6), *key_rows(scene, measure, width)]
     most = max(height_of(verdict), height_of(guide), 150.0, room)
-    supports = [_badged(str(mark.number), mark.words, width, measure) for mark in scene.supports]
-    loads = [*_heading_row("Loads", width, measure), *_load_rows(scene, width, measure)]
-    lists = [*_heading_row("Supports", width, measure), *supports, gap_row(6), *loads]
+    supports = [badged_row(str(mark.number), mark.words, width, measure) for mark in scene.supports]
+    loads = [*title_row("Loads", width, measure), *_load_rows(scene, width, measure)]
+    lists = [*title_row("Supports", width, measure), *supports, gap_row(6), *loads]
     if scene.stages:
-        lists = [*_heading_row("Stages, on this face", width, measure), *_stage_rows(scene, width, measure)]
+        lists = [*title_row("Stages, on this face", width, measure), *_stage_rows(scene, width, measure)]
     return [
         verdict,
         guide,
-        _cut(lists, most, width, measure),
-        _cut(_assumed(scene, width, measure), most, width, measure),
+        cut_rows(lists, most, width, measure),
+        cut_rows(_assumed(scene, width, measure), most, width, measure),
     ]
 
 
-def _verdict(scene: Scene, width: float, measure: Measure) -> list[Row]:
+def verdict_rows(scene: Headed, width: float, measure: Measure) -> list[Row]:
     """The stage's verdict, then this face's own worst place."""
     rows = [_chip(scene.status.upper(), scene.status, measure), gap_row(3)]
     for k, text in enumerate(scene.verdict):
@@ -261,7 +338,7 @@ def _amount(pascal: float, scene: Scene) -> str:
 
 
 def _load_rows(scene: Scene, width: float, measure: Measure) -> list[Row]:
-    return [_badged(mark.badge, mark.words, width, measure) for mark in scene.loads]
+    return [badged_row(mark.badge, mark.words, width, measure) for mark in scene.loads]
 
 
 def _assumed(scene: Scene, width: float, measure: Measure) -> list[Row]:
@@ -269,17 +346,18 @@ def _assumed(scene: Scene, width: float, measure: Measure) -> list[Row]:
     rows: list[Row] = []
     for title, texts in (("Notes", scene.notes), ("Assumed", scene.assumed)):
         if texts:
-            rows += _heading_row(title, width, measure)
+            rows += title_row(title, width, measure)
             rows += [row for text in texts for row in (*text_rows(text, width, measure, size=7.2), gap_row(1.5))]
             rows.append(gap_row(4))
     return rows[:-1]
 
 
-def _heading_row(text: str, width: float, measure: Measure) -> list[Row]:
+def title_row(text: str, width: float, measure: Measure) -> list[Row]:
+    """The heading of a list."""
     return text_rows(text, width, measure, size=7.6, bold=True, color=GREY)
 
 
-def _badged(badge: str, text: str, width: float, measure: Measure) -> Row:
+def badged_row(badge: str, text: str, width: float, measure: Measure) -> Row:
     """A line of a list behind its badge, all of it one row, so that it is never torn apart."""
     indent = max(12.0, measure(badge, 7.2, True) + 4)
     block = text_rows(text, width - indent, measure, size=7.2)
@@ -292,7 +370,7 @@ def _badged(badge: str, text: str, width: float, measure: Measure) -> Row:
     return Row(height_of(block) + 1.2, draw)
 
 
-def _cut(rows: Sequence[Row], most: float, width: float, measure: Measure) -> list[Row]:
+def cut_rows(rows: Sequence[Row], most: float, width: float, measure: Measure) -> list[Row]:
     """As many rows as fit, and a word that there are more."""
     if height_of(rows) <= most:
         return list(rows)

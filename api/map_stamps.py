@@ -11,7 +11,7 @@ from api.map_scene import Scene
 from api.map_sheet import Sheet, View, around
 from api.map_symbols import DARK, GREY, WHITE
 
-__all__ = ["draw_stamps", "fit"]
+__all__ = ["SIZE", "STEPS", "draw_stamps", "fit"]
 
 FloatArray = npt.NDArray[np.float64]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -41,6 +42,7 @@ __all__ = [
     "local_words",
     "own_weight_words",
     "peak_sentences",
+    "sag_words",
     "support_words",
     "verdict_sentences",
     "worst_face",
@@ -180,6 +182,20 @@ def body_words(stage: Stage, weight: float, units: Units) -> tuple[str, ...]:
         lines.append(f"form that clings: {_pressure_words(stage.form_pull, units)}")
     lines += [f"bow: {bow.name}" for bow in stage.bows]
     return tuple(lines)
+
+
+def sag_words(metre: float, units: Units, bar: float | None = None) -> str:
+    """A deflection as text, inches to 0.001 or millimetres to 0.01; bar: its error bar, rounded up.
+
+    >>> sag_words(0.00107, "us"), sag_words(0.00107, "si", 1.2e-5), sag_words(1e-7, "si")
+    ('0.042 in', '1.07 ± 0.02 mm', 'under 0.01 mm')
+    """
+    step, digits, unit = (2.54e-5, 3, "in") if units == "us" else (1e-5, 2, "mm")
+    count = math.floor(metre / step + 0.5)
+    if not count:
+        return f"under {10**-digits:.{digits}f} {unit}"
+    more = "" if bar is None else f" ± {math.ceil(bar / step - 1e-9) * 10**-digits:.{digits}f}"
+    return f"{count * 10**-digits:.{digits}f}{more} {unit}"
 
 
 def capital(text: str) -> str:

@@ -13,12 +13,28 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
+from api.map_life import life_scene
 from api.map_scene import Scene, scene_from
+from api.map_shape import ShapeScene, shape_scene
 from api.map_worker import LIBRARIES
 from api.progress import Progress, silent
 from api.workers import TaskFailedError, TooSlowError, Worker, WorkerDiedError
 
-__all__ = ["PIXELS_WIDE", "MapError", "MapPool", "Scene", "check_drawing", "draw_maps", "scene_from"]
+__all__ = [
+    "PIXELS_WIDE",
+    "MapError",
+    "MapPool",
+    "Picture",
+    "Scene",
+    "check_drawing",
+    "draw_maps",
+    "life_scene",
+    "scene_from",
+    "shape_scene",
+]
+
+Picture = Scene | ShapeScene
+"""What a picture may be of."""
 
 PIXELS_WIDE = 2200
 """220 dots an inch on the page's 10 inches."""
@@ -54,7 +70,7 @@ class MapPool:
         self._ready: list[Future[None]] = []
         self._threads: ThreadPoolExecutor | None = None
         self._begun = 0
-        self._waiting: queue.SimpleQueue[tuple[Scene, Path]] = queue.SimpleQueue()
+        self._waiting: queue.SimpleQueue[tuple[Picture, Path]] = queue.SimpleQueue()
         self._finished: queue.SimpleQueue[Path | Exception] = queue.SimpleQueue()
 
     def __enter__(self) -> Self:
@@ -77,7 +93,7 @@ class MapPool:
             for ready in self._ready:
                 ready.result()
 
-    def draw(self, scenes: Sequence[tuple[Scene, Path]], progress: Progress = silent) -> None:
+    def draw(self, scenes: Sequence[tuple[Picture, Path]], progress: Progress = silent) -> None:
         """Draw each scene into its file, in a folder that exists; progress is told from this thread after each picture.
 
         MapError if a picture cannot be drawn; those done before it are on disk, and the pool is of no more use.
@@ -85,7 +101,7 @@ class MapPool:
         self.start(scenes)
         self.finish(progress)
 
-    def start(self, scenes: Sequence[tuple[Scene, Path]]) -> None:
+    def start(self, scenes: Sequence[tuple[Picture, Path]]) -> None:
         """Begin to draw and return; the caller does something else and then waits by finish()."""
         if self._threads is None:
             raise RuntimeError("a pool draws only inside its block: with MapPool() as pool: ...")
@@ -122,7 +138,7 @@ class MapPool:
             self._finished.put(error)
 
 
-def draw_maps(scenes: Sequence[tuple[Scene, Path]], jobs: int = 2, progress: Progress = silent) -> None:
+def draw_maps(scenes: Sequence[tuple[Picture, Path]], jobs: int = 2, progress: Progress = silent) -> None:
     """Draw each scene into its file with a pool of its own; MapError if that cannot be done."""
     if scenes:
         with MapPool(min(jobs, len(scenes))) as pool:
@@ -159,7 +175,7 @@ def _install(packages: str) -> str:
     return f"apt-get install {packages} (Debian's names), or leave the maps out with --no-maps"
 
 
-def _empty(waiting: queue.SimpleQueue[tuple[Scene, Path]]) -> None:
+def _empty(waiting: queue.SimpleQueue[tuple[Picture, Path]]) -> None:
     with contextlib.suppress(queue.Empty):
         while True:
             waiting.get_nowait()

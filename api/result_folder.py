@@ -16,8 +16,10 @@ from typing import Any
 
 from api.errors import CaseError, Problem
 
-__all__ = ["check_target", "remove_leftovers", "replaced_folder", "write_json"]
+__all__ = ["LIFE", "SHAPE", "check_target", "remove_leftovers", "replaced_folder", "write_json"]
 
+LIFE, SHAPE = "life", "shape"
+"""Pictures are maps/{stage id}.{face}.png: the whole life stands as a stage, a stage's bent shape as a face."""
 OURS = {
     "result.json": (),
     "problem.json": (),

@@ -24,6 +24,7 @@ from api.errors import CaseError, Problem
 from api.jobs import BodyRefusedError, Bounds, BusyError, Job, Jobs
 from api.problems import problem_document, problem_of
 from api.records import ProblemDocument, Record
+from api.result_folder import LIFE, SHAPE
 from api.version import VERSION
 from api.workers import TaskFailedError, TooSlowError, WorkerDiedError
 
@@ -133,17 +134,24 @@ def _add_routes(app: FastAPI, bounds: Bounds) -> None:
     @app.get(
         "/api/analyses/{id}/maps/{stage}/{face}.png",
         responses={
-            200: {"content": {"image/png": {}}, "description": "the map of one stage and face"},
+            200: {"content": {"image/png": {}}, "description": "the picture"},
             409: _problem_response("the analysis has no result, or not yet"),
             429: _problem_response("too much is waiting"),
         },
         response_class=Response,
     )
-    async def get_map(id: str, stage: str, face: Literal["show", "underside"]) -> Response:
-        """The picture of a stage, by its id, and a face; drawn when it is first asked for."""
+    async def get_map(id: str, stage: str, face: Literal["show", "underside", "shape"]) -> Response:
+        """A stage, by its id: one of its faces, or its bent shape; or a face of the whole life, called life.
+
+        Drawn when it is first asked for.
+        """
         job = _job(app, id)
         if job.state != "done":
             raise HTTPException(409, f"the analysis is {job.state}: it has no maps" + " yet" * (not job.over.is_set()))
+        if stage == LIFE:
+            if face == SHAPE:
+                raise HTTPException(404, "the whole life has no one shape; each stage has its own")
+            return Response(await app.state.jobs.draw(job, None, face), media_type="image/png")
         if stage not in job.stages:
             raise HTTPException(404, f"no stage with the id {stage!r}; there are: {', '.join(job.stages)}")
         picture = await app.state.jobs.draw(job, job.stages.index(stage), face)

@@ -1,4 +1,4 @@
-"""A solved case on disk: result.json, one picture a stage and face, one field file a stage."""
+"""A solved case on disk: result.json, pictures of its life and of every stage, one field file a stage."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ from typing import Any
 
 from api.case import Case
 from api.fields import write_fields
-from api.maps import MapPool, Scene, scene_from
+from api.maps import MapPool, Picture, life_scene, scene_from, shape_scene
 from api.progress import Progress, silent
-from api.result_folder import check_target, replaced_folder, write_json
+from api.result_folder import LIFE, SHAPE, check_target, replaced_folder, write_json
 from api.solve import FACES, Solved, solve_case
 from api.workers import usable_cores
 
@@ -30,7 +30,7 @@ def solve_into(
     check_target(out)
     with contextlib.ExitStack() as open_things:
         # Opened before the solving: loading the drawing library takes as long as that.
-        most = min(usable_cores(), 2 * len(case.stage), MOST_DRAWING)
+        most = min(usable_cores(), MOST_DRAWING)
         pool = open_things.enter_context(MapPool(jobs or most)) if maps else None
         solved = solve_case(case, progress)
         write_result(solved, out, pool, progress)
@@ -54,13 +54,16 @@ def write_result(solved: Solved, out: Path, pool: MapPool | None = None, progres
             pool.finish(progress)
 
 
-def _scenes(solved: Solved, folder: Path) -> list[tuple[Scene, Path]]:
-    """What to draw for every stage and face, and into which file."""
-    return [
-        (
-            scene_from(solved.case, solved.piece, solved.analysis, solved.paths, k, face),
-            folder / f"{stage.id}.{face}.png",
-        )
-        for k, stage in enumerate(solved.case.stage)
-        for face in FACES
+def _scenes(solved: Solved, folder: Path) -> list[tuple[Picture, Path]]:
+    """What to draw, and into which file: the whole life, then every stage's faces and its bent shape."""
+    case, piece, analysis = solved.case, solved.piece, solved.analysis
+    scenes: list[tuple[Picture, Path]] = [
+        (life_scene(case, piece, analysis, face), folder / f"{LIFE}.{face}.png") for face in FACES
     ]
+    for k, stage in enumerate(case.stage):
+        scenes += [
+            (scene_from(case, piece, analysis, solved.paths, k, face), folder / f"{stage.id}.{face}.png")
+            for face in FACES
+        ]
+        scenes.append((shape_scene(case, piece, analysis, k), folder / f"{stage.id}.{SHAPE}.png"))
+    return scenes

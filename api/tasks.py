@@ -7,14 +7,14 @@ import tempfile
 import time
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from api.batch import Row
 from api.case import load_case, read_case
 from api.figures import Units
 from api.json_body import parse_body
 from api.map_worker import LIBRARIES, draw_map, make_ready
-from api.maps import PIXELS_WIDE, MapError, scene_from
+from api.maps import PIXELS_WIDE, MapError, Picture, life_scene, scene_from, shape_scene
 from api.progress import Progress, silent
 from api.solve import Solved, solve_case
 from api.store import solve_into
@@ -39,17 +39,28 @@ def solve_body(body: bytes, progress: Progress = silent) -> tuple[bytes, list[st
     return json.dumps(answer, allow_nan=False).encode(), [stage["id"] for stage in answer["stages"]]
 
 
-def draw_body(body: bytes, stage: int, face: Face, progress: Progress = silent) -> bytes:
-    """The map of one stage and face of a case in JSON, as PNG; MapError if this machine cannot draw."""
+def draw_body(body: bytes, stage: int | None, view: Face | Literal["shape"], progress: Progress = silent) -> bytes:
+    """A picture of a stage of a case in JSON, or of its whole life (None), as PNG; MapError if none can be drawn."""
     if missing := make_ready(PIXELS_WIDE):
         packages = " ".join(LIBRARIES[library] for library in missing)
         raise MapError("this machine cannot draw maps", f"install {packages} (Debian's names) where the server runs")
     solved = _solved(body)
-    scene = scene_from(solved.case, solved.piece, solved.analysis, solved.paths, stage, face)
+    scene = _scene(solved, stage, view)
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "map.png"
         draw_map(scene, file, PIXELS_WIDE)
         return file.read_bytes()
+
+
+def _scene(solved: Solved, stage: int | None, view: Face | Literal["shape"]) -> Picture:
+    case, piece, analysis = solved.case, solved.piece, solved.analysis
+    if view == "shape":
+        if stage is None:
+            raise ValueError("the whole life has no one shape")
+        return shape_scene(case, piece, analysis, stage)
+    if stage is None:
+        return life_scene(case, piece, analysis, view)
+    return scene_from(case, piece, analysis, solved.paths, stage, view)
 
 
 # The maps of one case are asked for one after the other: it is solved again for the first of them only.

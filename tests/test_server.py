@@ -157,6 +157,9 @@ def test_a_map_is_drawn_when_it_is_asked_for(client: httpx.Client) -> None:
     assert first.headers["content-type"] == "image/png"
     assert first.content.startswith(b"\x89PNG")
     assert client.get(f"{address}/rest/underside.png").content == first.content
+    for picture in ("life/show", "life/underside", "rest/shape"):
+        assert client.get(f"{address}/{picture}.png").content.startswith(b"\x89PNG"), picture
+    assert "no one shape" in problem(client.get(f"{address}/life/shape.png"), 404)["detail"]
     assert "there are: rest" in problem(client.get(f"{address}/carry/show.png"), 404)["detail"]
     assert problem(client.get(f"{address}/rest/top.png"), 422)["errors"][0]["where"] == "path.face"
 
