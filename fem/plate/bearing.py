@@ -146,10 +146,12 @@ def problem_of(contacts: StageContacts, state: int, ground: Ground) -> ContactPr
     )
 
 
-def bear(problem: ContactProblem, ground: Ground) -> Bearing:
-    """Solve one state: what bears, or how the slab falls."""
+def bear(problem: ContactProblem, ground: Ground, explain: bool = True) -> Bearing:
+    """Solve one state: what bears, or how the slab falls, if that is to be explained."""
     balances, imbalance = can_balance(problem.motion, problem.load, problem.one_sided, ground.length)
     if not balances:
+        if not explain:
+            return Bearing(None, problem.motion)
         held = tipping(problem.motion, problem.load, problem.one_sided, imbalance, ground.rim)
         return Bearing(None, problem.motion, held)
     return Bearing(solve_contact(problem), problem.motion)

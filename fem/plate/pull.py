@@ -9,11 +9,11 @@ import numpy.typing as npt
 import scipy.sparse as sp
 
 from fem.plate.averaging import DiscMean
-from fem.plate.footing import Footing
+from fem.plate.footing import Footing, runs
 from fem.plate.footings import State
 from fem.plate.spreads import given_back
 
-__all__ = ["Spots", "contact_moments", "face_tensions", "load_moments", "state_moments"]
+__all__ = ["Returns", "Spots", "contact_moments", "face_tensions", "load_moments"]
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -56,14 +56,30 @@ def load_moments(spots: Spots, state: State, response: FloatArray) -> FloatArray
     return out
 
 
-def state_moments(spots: Spots, state: State, response: FloatArray, force: FloatArray) -> FloatArray:
-    """Moments (q, 3) of a state on its supports: response (6 n,) of loads and contacts for 1 Pa, force (s,) [N]."""
-    out = load_moments(spots, state, response)
-    first = 0
-    for foot in state.feet:
-        out -= (spots.given_back(foot) @ force[first : first + foot.size]).reshape(-1, 3)
-        first += foot.size
-    return out
+class Returns:
+    """What spreading took from the moments at points (p, 2) [m]; each footing's part is worked out once."""
+
+    def __init__(self, points: FloatArray, nu: float) -> None:
+        self._points = points
+        self._nu = nu
+        self._known: dict[tuple[int, float], sp.csr_matrix] = {}
+        self._kept: list[Footing] = []
+
+    def of(self, state: State, upward: FloatArray, radius: float) -> FloatArray:
+        """Moments (p, 3) [N m/m] for forces upward (s,) [N] of a state's contacts and for all that presses."""
+        out = np.zeros((len(self._points), 3))
+        for foot, here in zip(state.feet, runs(state.feet), strict=True):
+            out -= (self._matrix(foot, radius) @ upward[here]).reshape(-1, 3)
+        for press in state.pressing:
+            out += (self._matrix(press.foot, radius) @ press.force).reshape(-1, 3)
+        return out
+
+    def _matrix(self, foot: Footing, radius: float) -> sp.csr_matrix:
+        key = (id(foot), radius)
+        if key not in self._known:
+            self._known[key] = given_back(foot, self._points, self._nu, radius)
+            self._kept.append(foot)
+        return self._known[key]
 
 
 def face_tensions(moment: FloatArray, depth: FloatArray, side: float, in_plane: FloatArray | None = None) -> FloatArray:

@@ -8,7 +8,6 @@ from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
-import scipy.sparse as sp
 import shapely
 
 from fem.plane.standing import EdgeSampling, Standing, edge_sampling, stand
@@ -35,10 +34,9 @@ from fem.plate.model import (
     Worst,
 )
 from fem.plate.prepared import Prepared
-from fem.plate.pull import Spots, face_tensions, state_moments
+from fem.plate.pull import Returns, Spots, face_tensions
 from fem.plate.reading import FACES, InPlane, Places, Readings, peak_of, probe_result, readings, status_of
 from fem.plate.sampling import Sampling
-from fem.plate.spreads import given_back
 from fem.plate.walking import Steps, Walked, closer, least_tipping, places_of, step_at, walk
 
 __all__ = ["Solved", "answer_stages"]
@@ -239,7 +237,8 @@ def _bearings(contacts: StageContacts, prepared: Prepared) -> list[Bearing | Non
     out: list[Bearing | None] = [first]
     for j in range(1, len(contacts.states)):
         needed = first.contact is None or not _idle(contacts, j, first)
-        out.append(bear(problem_of(contacts, j, ground), ground) if needed else None)
+        explain = not contacts.states[j].name.endswith(_ASIDES)
+        out.append(bear(problem_of(contacts, j, ground), ground, explain) if needed else None)
     return out
 
 
@@ -360,11 +359,13 @@ def _searched(
     side = 1.0 if contacts.stage.up == "show" else -1.0
     radius = slab.prepared.plate.thickness / 2
     bowed = _bow_moments(slab.prepared, contacts.stage, slab.search.points, radius)
+    back = Returns(slab.search.points, slab.prepared.free.poisson)
     for j in states:
         bearing, numbers = bearings[j], contacts.numbers[j]
         assert bearing is not None
         response = contacts.load_response[:, j] - contacts.response[:, numbers] @ bearing.force
-        moment = state_moments(slab.search, contacts.states[j], response, bearing.force) + bowed
+        moment = slab.search.moments(response[:, None])[..., 0] + bowed
+        moment += back.of(contacts.states[j], bearing.force, radius)
         flat = _in_plane(contacts.states[j], upright.get(j))
         in_plane = None if flat is None else flat.mean[slab.index]
         tension = face_tensions(moment[..., None], slab.search.depth, side, in_plane)[..., 0]
@@ -448,7 +449,7 @@ def _read(
         scale = free.depths.scale_at(sample.points)[:, None, None]
         kappa, jump = scale * kappa, scale * jump
     bows = [_bow_moments(slab.prepared, stage, sample.points, radius) for radius in (free.thickness / 2, 0.0)]
-    back = _BackGiven(sample.points, free.poisson)
+    back = Returns(sample.points, free.poisson)
     out = []
     for j, (name, at, state, bearing, coarse_force, delicate, in_plane) in enumerate(found):
         fine, coarse = 2 * j, 2 * j + 1
@@ -481,32 +482,6 @@ def _from_own_plane(points: FloatArray, w: FloatArray) -> FloatArray:
     """Deflections (p, c) less the plane that fits each best: what hands give by bends nothing."""
     plane = np.column_stack([np.ones(len(points)), points - points.mean(axis=0)])
     return np.asarray(w - plane @ np.linalg.lstsq(plane, w, rcond=None)[0])
-
-
-class _BackGiven:
-    """What spreading took from the moments at the sample points; each footing's part is worked out once."""
-
-    def __init__(self, points: FloatArray, nu: float) -> None:
-        self._points = points
-        self._nu = nu
-        self._known: dict[tuple[int, float], sp.csr_matrix] = {}
-        self._kept: list[Footing] = []
-
-    def of(self, state: State, upward: FloatArray, radius: float) -> FloatArray:
-        """Moments (p, 3) [N m/m] for forces upward (s,) [N] of a state's contacts and for all that presses."""
-        out = np.zeros((len(self._points), 3))
-        for foot, here in zip(state.feet, runs(state.feet), strict=True):
-            out -= (self._matrix(foot, radius) @ upward[here]).reshape(-1, 3)
-        for press in state.pressing:
-            out += (self._matrix(press.foot, radius) @ press.force).reshape(-1, 3)
-        return out
-
-    def _matrix(self, foot: Footing, radius: float) -> sp.csr_matrix:
-        key = (id(foot), radius)
-        if key not in self._known:
-            self._known[key] = given_back(foot, self._points, self._nu, radius)
-            self._kept.append(foot)
-        return self._known[key]
 
 
 def _standing_result(

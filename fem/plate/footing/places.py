@@ -21,7 +21,7 @@ def footing(site: Site, place: Place, clamp: bool = False, concentrated: bool = 
     A footing without contacts is a place that misses the slab altogether.
     """
     if isinstance(place, PointPlace):
-        return point_footing(site, place, clamp)
+        return point_footing(site, place, clamp, concentrated)
     if isinstance(place, LinePlace):
         return line_footing(site, place, clamp, concentrated)
     if isinstance(place, EdgePlace):

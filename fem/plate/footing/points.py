@@ -19,8 +19,11 @@ FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
 
-def point_footing(site: Site, place: PointPlace, clamp: bool) -> Footing:
-    """The contact of a spot, on Westergaard's equivalent disc as far as that fits between the spot and the edge."""
+def point_footing(site: Site, place: PointPlace, clamp: bool, bears: bool = True) -> Footing:
+    """The contact of a spot, on Westergaard's equivalent disc as far as that fits between the spot and the edge.
+
+    bears: a support, whose own deflection counts; a load's does not.
+    """
     at = np.asarray(place.at, dtype=np.float64)
     depth = float(site.depth(at[None])[0])
     pressed = min(float(westergaard_radius(place.size / np.sqrt(np.pi), site.thickness)), depth)
@@ -45,7 +48,7 @@ def point_footing(site: Site, place: PointPlace, clamp: bool) -> Footing:
         at[None],
         np.zeros((0, 2)) if pressed >= 1e-3 * site.thickness else at[None],
         rounds=rounds,
-        give=np.array([round_give(spot.pressed, spot.spread) for spot in rounds]) if rounds else None,
+        give=np.array([round_give(spot.pressed, spot.spread) for spot in rounds]) if rounds and bears else None,
     )
     if not clamp:
         return base
