@@ -240,6 +240,15 @@ def _stage_lists(scene: Scene, measure: Measure, column: float) -> list[list[Row
     return [*(cut_rows(rows, LONGEST_LIST, column, measure) for rows in columns), []]
 
 
+def _stages_beside(scene: Scene, width: float, measure: Measure, most: float) -> list[list[Row]]:
+    """All stages in two columns, what was assumed below them."""
+    heading, rows = title_row("Stages, on this face", width, measure), _stage_rows(scene, width, measure)
+    first = len(rows) if height_of(rows) < 0.6 * most else (len(rows) + 1) // 2
+    rest = [gap_row(height_of(heading)), *rows[first:], gap_row(6)] if first < len(rows) else []
+    columns = ([*heading, *rows[:first]], [*rest, *_assumed(scene, width, measure)])
+    return [cut_rows(column, most, width, measure) for column in columns]
+
+
 def _stage_rows(scene: Scene, width: float, measure: Measure) -> list[Row]:
     return [badged_row(str(number), words, width, measure) for number, words in scene.stages]
 
@@ -253,7 +262,7 @@ def _columns_below(scene: Scene, measure: Measure, width: float, room: float) ->
     loads = [*title_row("Loads", width, measure), *_load_rows(scene, width, measure)]
     lists = [*title_row("Supports", width, measure), *supports, gap_row(6), *loads]
     if scene.stages:
-        lists = [*title_row("Stages, on this face", width, measure), *_stage_rows(scene, width, measure)]
+        return [verdict, guide, *_stages_beside(scene, width, measure, most)]
     return [
         verdict,
         guide,

@@ -63,6 +63,9 @@ __all__ = [
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
+MOMENTS = ("strip", "turn", "carry", "haul", "set", "use")
+"""What [life] has a table each for, and its stages' names begin with."""
+
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Scene:
@@ -192,19 +195,30 @@ def _paths(paths: Sequence[Path], stage: Stage) -> tuple[PathMark, ...]:
 
 def notes_here(piece: Piece, result: StageResult, stage_index: int) -> tuple[str, ...]:
     """What to mind: warnings about the piece and this stage, and what the solver was not sure of."""
-    warnings = [note.what for note in piece.warnings if _concerns(note.where, stage_index)]
+    warnings = [
+        note.what for note in piece.warnings if _concerns(note.where, stage_index, piece.stages[stage_index].name)
+    ]
     return tuple(dict.fromkeys(capital(text) for text in (*warnings, *result.notes)))
 
 
 def assumed_here(piece: Piece, stage_index: int) -> tuple[str, ...]:
     """What was assumed for this stage, then for the piece; the moduli, one for each stage, only in the answer."""
-    here = [note for note in piece.assumed if _concerns(note.where, stage_index) and note.where != "concrete.modulus"]
-    here.sort(key=lambda note: not note.where.startswith("stage["))
+    here = [
+        note
+        for note in piece.assumed
+        if _concerns(note.where, stage_index, piece.stages[stage_index].name) and note.where != "concrete.modulus"
+    ]
+    here.sort(key=lambda note: not note.where.startswith(("stage[", "life.")))
     texts = [capital(note.what) for note in here]
     if not any(note.where.endswith(".cracking_strength") for note in here):
         texts.insert(0, f"Cracking strength: {piece.strength_sources[stage_index]}")
     return tuple(dict.fromkeys(texts))
 
 
-def _concerns(where: str, stage_index: int) -> bool:
-    return not where.startswith("stage[") or where.startswith(f"stage[{stage_index}]")
+def _concerns(where: str, stage_index: int, name: str) -> bool:
+    """Whether a note on a place in the case is about a stage: the ready-made ones are named after their moments."""
+    first, _, rest = where.partition(".")
+    moment = rest.partition(".")[0]
+    if first == "life" and moment in MOMENTS:
+        return name.startswith(moment)
+    return not where.startswith("stage[") or first == f"stage[{stage_index}]"

@@ -123,7 +123,7 @@ def shape_scene(case: Case, piece: Piece, analysis: Analysis, stage_index: int) 
         stage=capital(stage.name),
         number=f"stage {stage_index + 1} of {len(piece.stages)}",
         age=age_words(case.stage[stage_index].age),
-        shown=shown_words(state, places, units, "for either face"),
+        shown=shown_words(state, places, units, "of both faces"),
         face="Bent shape" if result.tips is None else "Forces",
         look=_look_words(state, result.tips is not None),
         size=size_words(loops[0], piece.plate.thickness, units),

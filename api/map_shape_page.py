@@ -230,13 +230,14 @@ def _bars(sheet: Sheet, scene: ShapeScene, axes: Axes, box: Box) -> None:
     per_metre = float(np.hypot(*axes.across))
     steps = STEPS[scene.units]
     length, name = max((step for step in steps if step[0] * per_metre <= 120), default=steps[0])
-    x, way = box[0] + 8, axes.across / per_metre
+    # The near corner of the slab comes down on the left: the right is free.
+    x, way = box[2] - 232, axes.across / per_metre
     first = np.array([x, y])
     last = first + length * per_metre * way
     sheet.ink.line(np.stack([first, last]), 3.0, DARK)
     sheet.taken.append((x, y - 2, float(last[0]), float(last[1]) + 2))
     sheet.word(Word(f"{name} along the front edge", (float(last[0]) + 6, y + 2), SIZE, False, DARK, -1, 0))
-    sheet.word(Word(scene.size, (box[2], y), SIZE, False, GREY, 1, 0))
+    sheet.word(Word(scene.size, (box[0], y), SIZE, False, GREY, -1, 0))
     if axes.times:
         unit = 0.0254 if scene.units == "us" else 0.001
         sag = nice_below(40 / (axes.down * axes.times) / unit) * unit
@@ -264,9 +265,12 @@ def _stamps(sheet: Sheet, scene: ShapeScene, axes: Axes) -> None:
         x, y = (spot + off * normal).tolist()
         sheet.word(Word(words, (x, y), SIZE, bold, DARK if bold else GREY, 0, 0))
     if scene.stands is not None:
-        ends = _on(scene, axes, scene.stands.ends)
-        sheet.ink.line(ends, 3.4, DARK)
-        sheet.note([(scene.stands.words, 8.0, True)], resample(ends, 14.0), gap=10.0)
+        side = np.linspace(scene.stands.ends[0], scene.stands.ends[1], 40)
+        w = values_at(scene.points, scene.triangles, scene.w, side)
+        line = axes.to_page(side, w, scene.thickness)
+        sheet.ink.line(line, 3.0, DARK)
+        sheet.marks.append(line)
+        sheet.note([(scene.stands.words, 8.0, True)], line, gap=7.0)
 
 
 def _across(scene: ShapeScene, axes: Axes) -> FloatArray:

@@ -48,12 +48,22 @@ def draw_stamps(sheet: Sheet, scene: Scene) -> None:
     # The floor under a piece that stands takes the place next to its lower side.
     down = scene.stands.down if scene.stands else (0.0, 0.0)
     front, back, left, right = (4.5 if way > 0.1 else 0.0 for way in (-down[1], down[1], -down[0], down[0]))
-    sheet.word(Word("FRONT EDGE", (_middle(loop, 1, y0), y0 - 8.5 - front), SIZE, True, DARK, 0, 0))
-    sheet.word(Word("back", (_middle(loop, 1, y1), y1 + 8.5 + back), SIZE, False, GREY, 0, 0))
+    for text, y, edge, bold in (("FRONT EDGE", y0 - 8.5 - front, y0, True), ("back", y1 + 8.5 + back, y1, False)):
+        x = _clear_of_worst(sheet, scene, _middle(loop, 1, edge), y, sheet.measure(text, SIZE, bold) / 2)
+        sheet.word(Word(text, (x, y), SIZE, bold, DARK if bold else GREY, 0, 0))
     sheet.word(Word("left", (x0 - 9.5 - left, _middle(loop, 0, x0)), SIZE, False, GREY, 0, 0, True))
     sheet.word(Word("right", (x1 + 9.5 + right, _middle(loop, 0, x1)), SIZE, False, GREY, 0, 0, True))
     _scale_and_size(sheet, scene, x0, x1, y0 - 25.0)
     _opening_names(sheet, scene)
+
+
+def _clear_of_worst(sheet: Sheet, scene: Scene, x: float, y: float, half: float) -> float:
+    """Where a word goes along its edge: aside if the mark of the worst place would lie on it."""
+    if scene.worst is None:
+        return x
+    at = sheet.view.to_page(scene.worst.at)
+    near = abs(at[0] - x) < half + 9 and abs(at[1] - y) < 13
+    return float(at[0]) + half + 11 if near else x
 
 
 def _middle(loop: FloatArray, axis: int, side: float) -> float:

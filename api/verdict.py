@@ -153,16 +153,17 @@ def at_words(place: str) -> str:
 
 
 def level_limit_words(limit: Answer, units: Units) -> str:
-    """How far one support may be out of level: "'rail' may be 2 mm high but 4 mm low"."""
+    """How far one support may be out of level: "2 mm high but 4 mm low"."""
     high, low = limit["high_m"], limit["low_m"]
     if high is None and low is None:
-        return f"'{limit['name']}' may be out of level as far as was looked"
-    told = [
-        "as high as was looked" if high is None else f"{level_words(high, units)} high",
-        "as low as was looked" if low is None else f"{level_words(low, units)} low",
-    ]
-    joint = " and " if told[0].split()[:-1] == told[1].split()[:-1] else " but "
-    return f"'{limit['name']}' may be {joint.join(told)}"
+        return "out of level as far as was looked"
+    if high is not None and low is not None:
+        up, down = level_words(high, units), level_words(low, units)
+        return f"{up} high {'and' if up == down else 'but'} {down} low"
+    if low is not None:
+        return f"as high as was looked but {level_words(low, units)} low"
+    harmless = "missing" in limit.get("why_low", "")  # then it bears nothing that the others could not
+    return f"{level_words(high, units)} high but {'low without harm' if harmless else 'as low as was looked'}"
 
 
 def people_words(answer: Answer, units: Units) -> str:
@@ -218,7 +219,10 @@ def _with_state(stage: Answer) -> str:
         state = state_words(governing["variation"], governing["place"])
     elif stage["tips"] is not None and stage["tips"].get("least_load_N") is None:
         state = state_words(stage["tips"].get("variation", ""), stage["tips"].get("place"))
-    return f"{called(stage)} ({state})" if state else called(stage)
+    name = called(stage)
+    if not state:
+        return name
+    return f"{name[:-1]}; {state})" if name.endswith(")") else f"{name} ({state})"
 
 
 def _verdicts(stages: Sequence[Answer], rows: Sequence[Answer], units: Units) -> Iterator[str]:
@@ -267,8 +271,8 @@ def _shims(stages: Sequence[Answer], units: Units) -> Iterator[str]:
         yield f"{called(stage)}: shims do not help; it is beyond what is allowed with every support level."
         return
     words = level_words(least, units)
-    within = f"Shim within {words}" if words[0].isdigit() else f"Shim as level as can be, to {words}"
-    yield f"{within}: {level_limit_words(limit, units)}."
+    within = f"Shim within {words}" if words[0].isdigit() else "Shim as level as can be"
+    yield f"{within}: '{limit['name']}' may be {level_limit_words(limit, units)}."
 
 
 def _zones(kinds: Collection[str]) -> Iterator[str]:

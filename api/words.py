@@ -120,7 +120,8 @@ def _short_cells(row: Answer, units: Units) -> Cells:
 
 def _where(row: Answer) -> str:
     state = state_words(row["variation"], row["variation_place"])
-    return f"{row['where']} ({state})" if state else str(row["where"])
+    known = not state or f"'{row['variation']}'" in row["where"]
+    return str(row["where"]) if known else f"{row['where']} ({state})"
 
 
 def _help(item: Answer, units: Units) -> str:
@@ -149,7 +150,10 @@ def _hands(stages: Sequence[Answer], units: Units) -> Iterator[str]:
 def _levels(stages: Sequence[Answer], units: Units) -> Iterator[str]:
     for stage in stages:
         if limits := stage.get("levels", ()):
-            yield f"{called(stage)}: {'; '.join(level_limit_words(limit, units) for limit in limits)}."
+            alike: dict[str, list[str]] = {}
+            for limit in limits:
+                alike.setdefault(level_limit_words(limit, units), []).append(f"'{limit['name']}'")
+            yield from (f"{called(stage)}, {words}: {', '.join(names)}." for words, names in alike.items())
             whys = dict.fromkeys(limit[key] for limit in limits for key in ("why_high", "why_low") if limit.get(key))
             yield from (f"{called(stage)}: {why}." for why in whys)
 
@@ -185,9 +189,9 @@ def _kind(path: str, texts: Sequence[str], answer: Answer) -> str:
     """What was assumed at places of one kind: the first text, and how many others there are."""
     different = list(dict.fromkeys(texts))
     text = _with_names(different[0], answer)
-    if path.startswith("life.") and path.count(".") > 1:
+    if path.startswith(("life.", "cabinet.", "bracket.")) and path.count(".") > path.startswith("life."):
         # The reasons of some forty values would bury the rest; they stand in result.json.
-        text = f"{path.rsplit('.', 1)[1].replace('_', ' ')} {text.partition(': ')[0]}"
+        text = f"{path.rsplit('.', 1)[1].replace('_', ' ')} {re.split(r': |, and wherever', text)[0]}"
     more = len(different) - 1
     return text + (f" ({more} more of this kind in result.json)" if more else "")
 

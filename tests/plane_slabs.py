@@ -52,10 +52,10 @@ def slab(
     region = mesh.shape.region()
     shapely.prepare(region)
     extra = np.asarray(spots, dtype=np.float64).reshape(-1, 2)
-    sample = sampling(BellPlate(mesh), thickness / 2, region, extra)
+    sample = sampling(BellPlate(mesh), thickness / 2, region).with_spots(extra)
     plate = EdgePlate(mesh, thickness, poisson)
     count = len(plate.grid.nodes)
-    return Slab(plate, sample, edge_sampling(plate, sample, region), slice(count, count + len(extra)))
+    return Slab(plate, sample, edge_sampling(plate, sample, region, sample.discs), slice(count, count + len(extra)))
 
 
 def edge_load(plate: EdgePlate, stress: Field) -> tuple[FloatArray, npt.NDArray[np.bool_]]:

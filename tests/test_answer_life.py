@@ -211,7 +211,10 @@ def test_how_far_out_of_level_is_told_for_the_tightest_support_and_for_all() -> 
     metric = answer_of(result("holds", 200, levels=limits), units="si", **_metric())
     assert "Shim within 2.1 mm: 'middle cabinet' may be 2.1 mm high but 4.2 mm low." in metric["verdict"]["sentences"]
     printed = " ".join(summary(answer, "us").split())
-    assert "'right' may be as high as was looked but 3/32 in low. Carrying flat: it lifts off before that." in printed
+    assert "as high as was looked but 3/32 in low: 'right'. Carrying flat: it lifts off before that." in printed
+    free = LevelLimit(1, "right", 0.0001, None, "show", None, "", "it may be missing altogether")
+    tight = answer_of(result("holds", 200, levels=(free,)))["verdict"]["sentences"]
+    assert "Shim as level as can be: 'right' may be under 1/32 in high but low without harm." in tight
     none = answer_of(result("cracks", levels=(LevelLimit(2, "rail", 0.0, 0.0),)))["verdict"]["sentences"]
     assert any("shims do not help" in line for line in none)
 

@@ -19,7 +19,7 @@ from api.case import Case, load_case
 from api.solve import mesh_of
 from api.translate import Piece, piece_from
 from fem.plate.analysis import Analysis, analyse
-from fem.plate.model import EdgePlace, Face, LinePlace, Load, PointPlace, StageResult
+from fem.plate.model import EdgePlace, Face, LinePlace, Load, PointPlace, Stage, StageResult
 
 CASES = Path(__file__).resolve().parents[1] / "cases"
 NAMES = sorted(path.stem for path in CASES.glob("*.toml"))
@@ -56,12 +56,32 @@ def pull(name: str, stage: str, face: Face) -> float:
     return result.peaks[face].tension.tension
 
 
+# The life of the L, by hand (common practice, no source); handling at 3 days may take 262 psi and cracks at 393, on the
+# tenth day 346 and 520, in use 387 and 581, and 271 for what stays.
+# strip: W + q A = 444 + 21 psf x 24.5 ft2 = 958 lbf is 39 psf, 2.1 W; a short leg that 25.5 x 46.5 in hang on a hand at
+#   its end and on the corner takes 39 / 144 x 46.5^2 / 8 = 73 lbf in/in, 195 psi mean as a simple span and as much at
+#   the corner once the hand there lets go, twisted off the bed besides: 2 to 3 times at a corner of 1 in. Cracks.
+# peeling: the same lines of pull, weight once. turning: 1.5 W on the same hands, 0.71 of the strip. Both above 262.
+# carry on edge: h / b of flat, 17 times less; what is left is 0.2 W across. haul: leans on full foam.
+# sliding in: an arm of 50 in has 1.2 x 18.1 / 144 x 50^2 / 2 = 190 lbf in/in, 500 psi before any corner. Cracks.
+# set: an 1/8 in step under spans of 24 in costs 1.5 E t d / L^2 = 1.5 x 4e6 x 1.5 x 0.125 / 576 = 1950 psi if nothing
+#   lifts, some two thirds when the next supports do. Cracks: an old floor must be shimmed nearer.
+# use: 300 lbf in the middle of 31 in between panels, free at the front: P L / 4 on 15 in of it is 400 psi. Marginal.
+#   250 lbf at the free lip of a 14 in overhang between brackets, 0.5 to 1.5 P: 330 to 1000 psi. Marginal.
+#   The bow of 0.0055 / m, held flat by creeping concrete: 1.5e6 x 0.75 x 0.00014 / 0.8 = 200 psi, and weight. Marginal.
 STATUS = {
     "bar-with-overhang": ["holds", "tips", "holds", "cracks", "holds"],
     "galley-top": ["cracks", "holds", "marginal", "cracks"],
     "l-desk": ["tips", "holds", "cracks", "cracks", "cracks", "holds"],
     "l-island-with-sink": ["holds", "marginal", "cracks", "holds", "holds", "holds"],
-    "l-shape-life": ["holds", "holds", "marginal", "marginal", *["holds"] * 7],
+    "l-shape-life": [
+        "cracks",  # strip
+        "marginal",  # strip-peeling
+        *["cracks"] * 2,  # turn-rising, turn-letting-down
+        *["holds"] * 2,  # carry, haul
+        *["cracks"] * 2,  # set-sliding-in, set
+        *["marginal"] * 3,  # use-rare, use-seats, use-lasting
+    ],
     "odd-island-si": ["holds", "holds", "holds"],
     "odd-island-us": ["holds", "holds", "holds"],
     "round-table": ["holds", "tips", "marginal"],
@@ -218,6 +238,12 @@ def solid_area(piece: Piece) -> float:
     return inside(shape.outline.polyline(1e-7)) - sum(inside(hole.polyline(1e-7)) for hole in shape.openings)
 
 
+def pressing(stage: Stage, answer: Solved) -> float:
+    """Weight and what clings to it, across the face [N]: never both multiplied (practice: max(W + q A, m W))."""
+    weight, times = answer.analysis.weight, stage.multiplier * answer.analysis.weight
+    return max(weight + stage.form_pull * solid_area(answer.piece), times) if stage.form_pull else times
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_supports_bear_what_there_is_to_bear(name: str) -> None:
     answer = solved(name)
@@ -226,7 +252,7 @@ def test_supports_bear_what_there_is_to_bear(name: str) -> None:
             assert result.peaks is None
             continue
         carried = sum(support.force for support in result.supports)
-        there = stage.multiplier * answer.analysis.weight + sum(total(answer.piece, load) for load in stage.loads)
+        there = pressing(stage, answer) + sum(total(answer.piece, load) for load in stage.loads)
         # rtol: the weight and the area of round shapes are polygons' on one side
         assert carried == pytest.approx(there, rel=2e-6)
         assert result.equilibrium_residual is not None

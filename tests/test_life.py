@@ -493,6 +493,17 @@ def test_a_round_piece_stands_on_a_stretch_of_its_edge() -> None:
     assert side.along == pytest.approx((1, 0), abs=1e-6)
 
 
+@pytest.mark.parametrize("angle", [0, 30, 139])
+def test_an_oval_stands_on_its_flat_side_however_it_is_turned(angle: float) -> None:
+    case = read_case(odd({**OVAL, "angle": angle}))
+    area = filled(drawing_of(case).shape.outline)
+    side = long_side(drawing_of(case).shape.outline, area)
+    # The end of the short axis is the spot nearest to the middle; the long axis lies along the side.
+    assert side.balance == pytest.approx(side.length / 2, rel=0.05)
+    turned = math.degrees(math.atan2(side.along[1], side.along[0])) - angle
+    assert min(turned % 180, -turned % 180) < 2
+
+
 def test_drafts_are_plain_data_and_validated_as_stages() -> None:
     data = top(life={"stages": ["strip"]})
     case = Case.model_validate(

@@ -67,7 +67,10 @@ class Making:
     def side(self, told: tuple[Point, Point] | None, where: str) -> Side:
         """The side told, turned so that the piece is on its left, or the longest it can stand on, noted as assumed."""
         if told is None:
-            self.choice.note(where, "the longest straight side it can stand on, else the foremost stretch of its edge")
+            self.choice.note(
+                where,
+                "the longest straight side it can stand on, else the stretch of its edge on which it stands lowest",
+            )
             return long_side(self.drawing.shape.outline, self.area)
         side = Side(*told, self.area)
         middle = self.area.centroid

@@ -20,6 +20,8 @@ STRAIGHT = 1e-3
 LEAST_SHARE = 0.1
 # Where nothing is straight, the piece stands on this share of its outline.
 ROUND_SHARE = 0.1
+# How deep it may be bowed there, as a share of that stretch: more than a circle's 0.079.
+MOST_BOWED = 0.2
 HALF_HAND = 0.0508
 
 
@@ -118,7 +120,7 @@ class Side:
 def long_side(loop: Loop, area: Polygon) -> Side:
     """The longest straight side on which the piece can stand without falling along it; of equal ones the front one.
 
-    Where no such side is straight, a short stretch of the outline about its foremost point.
+    Where no such side is straight, a short stretch of the outline on which it stands lowest.
     """
     points = np.asarray(area.exterior.coords)
     sides = []
@@ -130,19 +132,33 @@ def long_side(loop: Loop, area: Polygon) -> Side:
         outside = ((points - side.begin) @ np.asarray(side.away)).min() < -STRAIGHT
         if not outside and side.length >= LEAST_SHARE * (high - low):
             sides.append(side)
-    if not sides:
+    standing = [side for side in sides if 0.05 * side.length < side.balance < 0.95 * side.length]
+    if not standing:
         return _round_side(loop, area)
-    standing = [side for side in sides if 0.05 * side.length < side.balance < 0.95 * side.length] or sides
     longest = max(side.length for side in standing)
     alike = [side for side in standing if side.length > longest - STRAIGHT]
     return min(alike, key=lambda side: (side.begin[1] + side.end[1], side.begin[0] + side.end[0]))
 
 
 def _round_side(loop: Loop, area: Polygon) -> Side:
-    along = np.linspace(0.0, loop.length, 721)[:-1]
-    ring = np.asarray([_at(loop, s) for s in along])
-    front, half = float(along[int(np.argmin(ring[:, 1]))]), ROUND_SHARE / 2 * loop.length
-    return Side(_at(loop, front - half), _at(loop, front + half), area)
+    """The stretch of a bowed outline, one in 360 places, on which the piece stands with its middle lowest."""
+    places, half = 360, round(ROUND_SHARE / 2 * 360)
+    ring = np.asarray([_at(loop, s) for s in np.linspace(0.0, loop.length, places + 1)[:-1]])
+    begin, end = np.roll(ring, half, axis=0), np.roll(ring, -half, axis=0)
+    step = end - begin
+    length = np.hypot(*step.T)
+    along = step / np.maximum(length, 1e-9)[:, None]
+    away = np.column_stack([-along[:, 1], along[:, 0]])
+    middle = np.asarray(area.centroid.coords[0]) - begin
+    height, balance = np.einsum("ki,ki->k", middle, away), np.einsum("ki,ki->k", middle, along) / length
+    over = np.einsum("pki,ki->pk", ring[:, None] - begin, away)
+    # Nothing may hang far below the chord, and the middle must be over it: a kilometre is added for each that fails.
+    below = -over.min(axis=0) > MOST_BOWED * length
+    falls = (balance < 0.1) | (balance > 0.9)
+    key = height + 1e3 * below + 1e3 * falls
+    best = np.lexsort((ring[:, 0].round(5), ring[:, 1].round(5), key.round(5)))[0]
+    (x0, y0), (x1, y1) = begin[best].tolist(), end[best].tolist()
+    return Side((x0, y0), (x1, y1), area)
 
 
 def _at(loop: Loop, s: float) -> Point:
