@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from api.answer import StagePaths, answer_from
 from api.case import Case
@@ -23,6 +24,7 @@ from meshing.triangulate import MeshingError, triangulate
 
 __all__ = ["FACES", "Solved", "mesh_of", "path_spacing", "solve_case", "trace_paths"]
 
+FloatArray = npt.NDArray[np.float64]
 
 FLOOR = 0.15
 """Paths run where the pull exceeds this share of the allowed strength: less says nothing about where steel belongs."""
@@ -79,12 +81,22 @@ def trace_paths(piece: Piece, analysis: Analysis) -> tuple[StagePaths, ...]:
     found = tension_paths(
         analysis.grid.points,
         analysis.grid.triangles,
-        [face_stress(analysis.stages[k].moment, piece.plate.thickness, face) for k, face in keys],
+        [_shown_stress(analysis, piece, k, face) for k, face in keys],
         [FLOOR * piece.stages[k].allowed for k, _ in keys],
         path_spacing(piece),
     )
     by_key = dict(zip(keys, found, strict=True))
     return tuple({face: by_key[k, face] for face in FACES} for k in range(len(piece.stages)))
+
+
+def _shown_stress(analysis: Analysis, piece: Piece, k: int, face: Face) -> FloatArray:
+    """The stress (p, 3) [Pa] of the state that governs a face of a stage: 6 m / t2, and what is in the plane."""
+    stage = analysis.stages[k]
+    if face not in stage.worst:
+        return face_stress(stage.moment, piece.plate.thickness, face)
+    state = stage.worst[face]
+    stress = face_stress(state.moment, piece.plate.thickness, face)
+    return stress if state.membrane is None else stress + state.membrane
 
 
 def path_spacing(piece: Piece) -> float:
