@@ -124,8 +124,8 @@ def main() -> None:
     _line("stiffness and its factor (SciPy)", factor, factor)
     _line("the whole life, mesh included", whole, factor)
     two = (
-        Support("a", LinePlace(inch((1, 36), (94, 2))), "rest"),
-        Support("b", LinePlace(inch((20, 2), (20, 24))), "rest"),
+        Support("a", LinePlace(inch((4, 2), (4, 60))), "rest"),
+        Support("b", LinePlace(inch((70, 2), (70, 24))), "rest"),
     )
     there = replace(stages[4], name="moved", supports=two, levels=False)
     for name, roaming in (
@@ -135,7 +135,7 @@ def main() -> None:
         known = moved(prepared, replace(there, roaming=roaming))[1]
         times = []
         for k in range(rounds + 2):
-            line = LinePlace(inch((16 + k, 2), (16 + k, 24)))
+            line = LinePlace(inch((71 + k, 2), (71 + k, 24)))
             stage = replace(there, supports=(two[0], replace(two[1], place=line)), roaming=roaming)
             start = time.perf_counter()
             _, known = moved(prepared, stage, known)
