@@ -146,6 +146,24 @@ def test_slender_board_on_edge_at_a_fifth_is_a_beam() -> None:
     assert over == pytest.approx(0.02 * line / modulus - near_hand, rel=0.015)
 
 
+# A slender board on two rigid ends and a spring under its middle:
+# R (1 / k + L3 / 48 EI + L / 4 GA) = 5 w L4 / 384 EI + w L2 / 8 GA, A being 5/6 of the section; beam theory with shear,
+# common practice, no source. The spring is about as soft as the board, so that a factor of two in either shows.
+@pytest.mark.parametrize("modulus", [5e9, 40e9])
+@pytest.mark.parametrize("times", [0.5, 1.0, 2.0])
+def test_spring_under_the_middle_of_a_board(modulus: float, times: float) -> None:
+    depth, w, half = 0.25, 1000.0, 1.9
+    piece = board(4.0, depth)
+    t, span, line = piece.plate.thickness, 2 * half, w * depth
+    bending = modulus * t * depth**3 / 12
+    shearing = modulus / (2 * 1.2) * 5 / 6 * t * depth
+    own = span**3 / (48 * bending) + span / (4 * shearing)
+    sag = 5 * line * span**4 / (384 * bending) + line * span**2 / (8 * shearing)
+    places = [PointPlace((x, -depth / 2), 0.0) for x in (-half, 0.0, half)]
+    found = stand(piece.plate, piece.reading, w, DOWN, places, [RIGID, times / own, RIGID], modulus)
+    assert found.forces[1] == pytest.approx(sag / (own + own / times), rel=0.02)
+
+
 # Leaning 30 degrees from upright, the part in the plane is cos 30 of that on edge: superposition.
 def test_leaning_part_in_the_plane() -> None:
     piece = board(2.0, 0.5)
