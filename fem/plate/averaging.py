@@ -8,6 +8,7 @@ corner, a fillet and a line.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -51,21 +52,26 @@ class Discs:
 
 @dataclass(frozen=True, eq=False)
 class DiscMean:
-    """Mean curvatures (kxx, kyy, 2 kxy), with k = -w'', over p discs: a sparse operator (3 p, 6 n) on the freedoms."""
+    """Mean curvatures (kxx, kyy, 2 kxy), with k = -w'', over p discs: sparse rows on the freedoms."""
 
-    rows: sp.csr_matrix
+    parts: tuple[sp.csr_matrix, ...]
+
+    @cached_property
+    def rows(self) -> sp.csr_matrix:
+        """The operator (3 p, 6 n) in one piece."""
+        return self.parts[0] if len(self.parts) == 1 else sp.vstack(self.parts, format="csr")
 
     def __call__(self, u: FloatArray) -> FloatArray:
         """Means (p, 3, c) [1/m] from freedoms u (6 n, c)."""
-        return np.asarray(self.rows @ u).reshape(-1, 3, u.shape[1])
+        return np.concatenate([part @ u for part in self.parts]).reshape(-1, 3, u.shape[1])
 
     def at(self, points: IntArray) -> DiscMean:
         """The means at some of the points (k,) alone."""
-        return DiscMean(self.rows[(3 * points[:, None] + np.arange(3)).ravel()])
+        return DiscMean((self.rows[(3 * points[:, None] + np.arange(3)).ravel()],))
 
     def joined(self, other: DiscMean) -> DiscMean:
         """These points, then the other's."""
-        return DiscMean(sp.vstack([self.rows, other.rows], format="csr"))
+        return DiscMean((*self.parts, *other.parts))
 
 
 def disc_mean(
@@ -81,7 +87,7 @@ def disc_mean(
     order = np.argsort(round_each.owner, kind="stable")
     parts = np.split(order, np.searchsorted(round_each.owner[order], ends))
     rows = [_rows(bell, round_each, part, len(points)) for part in parts]
-    return DiscMean(rows[0] if len(rows) == 1 else sp.csr_matrix(sum(rows[1:], rows[0])))
+    return DiscMean((rows[0] if len(rows) == 1 else sp.csr_matrix(sum(rows[1:], rows[0])),))
 
 
 def _rows(bell: BellPlate, round_each: Discs, which: IntArray, count: int) -> sp.csr_matrix:

@@ -190,7 +190,7 @@ def depth_mean(bell: BellPlate, points: FloatArray, radius: float, region: shape
             times = np.repeat(scale * share[own], 3)
             put = sp.coo_matrix((times, (into, np.arange(len(into)))), shape=(3 * len(points), len(into)))
             rows = rows + put @ mean
-    return DiscMean(sp.csr_matrix(rows))
+    return DiscMean((sp.csr_matrix(rows),))
 
 
 def _disc_part(spots: npt.NDArray[np.object_], radius: float, part: shapely.Polygon) -> npt.NDArray[np.object_]:

@@ -44,6 +44,9 @@ __all__ = ["Solved", "answer_stages"]
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
+_NOTHING_HOLDS = "nothing that only pushes down holds the slab here: it falls or lifts off its supports"
+_TOPPLES = "on its lower edge the slab cannot stand: its middle is not over what bears it there"
+
 # Rounds of denser places about the worst one of a roaming load.
 _CLOSER = 3
 # Variations whose names end like this are asides: that the slab falls then is told, and the stage does not tip.
@@ -67,9 +70,23 @@ class _Slab:
     prepared: Prepared
     sample: Sampling
     places: Places
-    search: Spots
     index: IntArray
-    roamed: Spots
+
+    @cached_property
+    def search(self) -> Spots:
+        """The points that are searched for the state that governs: nodes and spots."""
+        return self._spots_at(self.index)
+
+    @cached_property
+    def roamed(self) -> Spots:
+        """The points that are searched under a roaming load: nodes."""
+        return self._spots_at(np.arange(len(self.prepared.mesh.nodes)))
+
+    def _spots_at(self, which: IntArray) -> Spots:
+        sample, free = self.sample, self.prepared.free
+        radius = self.prepared.plate.thickness / 2
+        mean, depth = sample.mean.at(which), self.places.depth[which]
+        return Spots(sample.points[which], mean, depth, free.rigidity, free.poisson, radius)
 
     @cached_property
     def edge_sampling(self) -> EdgeSampling:
@@ -138,18 +155,9 @@ def _slab(prepared: Prepared, feet: Sequence[StageFootings], probes: Sequence[Pr
     spots = np.concatenate([np.asarray([probe.at for probe in probes]).reshape(-1, 2), _spots(feet), thin])
     sample = prepared.grid.with_spots(spots)
     places = prepared.places(sample)
-    n = len(prepared.mesh.nodes)
-    nodes = np.arange(n)
+    nodes = np.arange(len(prepared.mesh.nodes))
     index = np.concatenate([nodes, np.arange(sample.grid_size, len(sample.points))])
-    free = prepared.free
-    radius = prepared.plate.thickness / 2
-
-    def spots_at(which: IntArray) -> Spots:
-        return Spots(
-            sample.points[which], sample.mean.at(which), places.depth[which], free.rigidity, free.poisson, radius
-        )
-
-    return _Slab(prepared, sample, places, spots_at(index), index, spots_at(nodes))
+    return _Slab(prepared, sample, places, index)
 
 
 def _spots(feet: Sequence[StageFootings]) -> FloatArray:
@@ -176,7 +184,7 @@ def _answer(
     upright = _upright(slab, stage, feet.states)
     falls = _first_fall(contacts, bearings, upright)
     if falls is not None:
-        return _tipping_result(stage, falls[1], probes)
+        return _tipping_result(stage, falls[1], probes, falls[2], falls[0])
     walked = [_walked(slab, contacts, roaming, steps) for roaming, steps in walks]
     for (roaming, _), way in zip(walks, walked, strict=True):
         if not way.walked.stands.all():
@@ -257,13 +265,14 @@ def _idle(contacts: StageContacts, j: int, first: Bearing) -> bool:
 
 def _first_fall(
     contacts: StageContacts, bearings: Sequence[Bearing | None], upright: Mapping[int, Standing]
-) -> tuple[str, Tipping | None] | None:
+) -> tuple[str, Tipping | None, str] | None:
+    """The first state that falls: its name, how, and a sentence for where no single force would hold it."""
     for j, (state, bearing) in enumerate(zip(contacts.states, bearings, strict=True)):
         if bearing is not None and bearing.contact is None and not state.name.endswith(_ASIDES):
             tips = bearing.tips
-            return state.name, None if tips is None else replace(tips, variation=state.name)
+            return state.name, None if tips is None else replace(tips, variation=state.name), _NOTHING_HOLDS
         if j in upright and upright[j].tips and not state.name.endswith(_ASIDES):
-            return state.name, None
+            return state.name, None, _TOPPLES
     return None
 
 
@@ -645,10 +654,12 @@ def _support_result(
     return SupportResult(index, name, float(total), moment, lifted, min(share, 1.0))
 
 
-def _tipping_result(stage: Stage, tips: Tipping | None, probes: Sequence[Probe]) -> StageResult:
+def _tipping_result(
+    stage: Stage, tips: Tipping | None, probes: Sequence[Probe], nothing: str = "", state: str = ""
+) -> StageResult:
     none = np.zeros(0)
     why = "the slab tips in this stage"
-    nothing = "nothing that only pushes down holds the slab here: it falls or lifts off its supports"
+    nothing = (f"{state}: " if state else "") + (nothing or _NOTHING_HOLDS)
     return StageResult(
         "tips",
         False,
