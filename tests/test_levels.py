@@ -110,8 +110,8 @@ def test_the_middle_gable_of_a_strip_that_is_a_beam() -> None:
 
 def test_the_middle_gable_as_concrete() -> None:
     middle = on_gables(0.2).levels[1]
-    # Low, we meet the worked piece. High, we do not: 1.80 mm against its 2.1. Hogged over the gable the slab curls up at
-    # its long edges (anticlastic, nu = 0.2), only the middle half of the gable bears then, and the pull over it is 9 %
+    # Low, we meet the worked piece. High, we do not: 1.80 mm against its 2.1. Hogged over the gable the slab curls up
+    # at its long edges (anticlastic, nu = 0.2), only the middle half of the gable bears then, and the pull over it is 9 %
     # above the beam's instead of the 1 / (1 - nu2) = 1.04 of a gable that holds it flat. Cautious, so we keep it.
     assert middle.low == pytest.approx(4.2e-3, rel=0.06)
     assert 0.8 * beam_limits()[0] < (middle.high or 0.0) < beam_limits()[0]
@@ -137,7 +137,7 @@ def test_limits_count_from_where_a_support_is() -> None:
     assert low.low == pytest.approx(level.low - 1e-3, rel=0.01)
 
 
-# Beams: without the middle gable the span of 2.9 m is pulled 6 / t2 x q (2.9^2 / 8 - 0.05^2 / 2) = 3.58 MPa, on it alone
+# Beams: without the middle gable 2.9 m are pulled 6 / t2 x q (2.9^2 / 8 - 0.05^2 / 2) = 3.58 MPa, on it alone
 # the arms of 1.5 m 6 / t2 x q 1.5^2 / 2 = 3.84 MPa: with 3.75 allowed it may be missing, and not ever so high.
 def test_what_may_be_missing_says_so() -> None:
     left, middle, right = on_gables(0.2, allowed=3.75e6).levels
