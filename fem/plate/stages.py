@@ -19,7 +19,6 @@ from fem.plate.footings import KnownPlaces, StageFootings, State, footings, stag
 from fem.plate.levels import level_limits
 from fem.plate.model import (
     HAND_STIFFNESS,
-    AreaPlace,
     Face,
     LevelLimit,
     Peak,
@@ -293,8 +292,8 @@ def _upright(slab: _Slab, stage: Stage, states: Sequence[State]) -> dict[int, St
                 slab.edge_sampling,
                 prepared.nominal_weight,
                 edge.down,
-                [support.place for support in below if not isinstance(support.place, AreaPlace)],
-                [support.stiffness for support in below if not isinstance(support.place, AreaPlace)],
+                [support.place for support in below],
+                [support.stiffness for support in below],
                 stage.modulus,
             )
         # No gaps under the edge: everything grows with the weight.
