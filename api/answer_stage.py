@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
@@ -155,13 +156,14 @@ def _peak(result: StageResult, face: Face, stage: Stage, places: Places) -> Json
 def _supports(stage: Stage, result: StageResult) -> list[Json]:
     """One entry a support of the case; a slab that tips has no forces to tell."""
     if result.tips is not None or not result.supports:
-        nothing = {"force_N": None, "moment_Nm": None, "lifted": None, "contact_share": None}
+        nothing = {"force_N": None, "edge_N": None, "moment_Nm": None, "lifted": None, "contact_share": None}
         return [{"index": k, "name": support.name} | nothing for k, support in enumerate(stage.supports)]
     return [
         {
             "index": support.index,
             "name": support.name,
             "force_N": support.force,
+            "edge_N": support.edgewise,
             "moment_Nm": None if support.moment is None else _point(support.moment),
             "lifted": support.lifted,
             "contact_share": support.contact_share,
@@ -195,7 +197,11 @@ def _hands(case: Case, k: int, result: StageResult) -> list[Json]:
 
 
 def _force(supports: Sequence[SupportResult], name: str) -> float | None:
-    return next((support.force for support in supports if support.name == name), None)
+    """What a hand bears, across the face and under the edge together."""
+    found = next((support for support in supports if support.name == name), None)
+    if found is None:
+        return None
+    return math.hypot(found.force, found.edgewise) if found.edgewise else found.force
 
 
 def _level(limit: LevelLimit) -> Json:

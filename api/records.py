@@ -150,6 +150,9 @@ class SupportForce(_Model):
     index: int
     name: str
     force_N: Force
+    edge_N: Annotated[
+        float | None, Field(description="what it carries in the slab's plane, of one on edge or leaning [N]")
+    ]
     moment_Nm: Point | None = Field(description="about x and y [N m]; only a clamp has one")
     lifted: bool | None = Field(description="whether it bears nothing")
     contact_share: float | None = Field(description="share of its length or area that bears")
@@ -249,6 +252,7 @@ class HandlingRow(_Model):
     name: str
     hand: bool
     force_N: Force
+    edge_N: float | None = Field(description="what it carries in the slab's plane [N]")
     most_N: float | None = Field(description="a hand: the most in the states known; else force_N [N]")
     limit_N: float | None
     over: bool

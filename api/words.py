@@ -154,8 +154,9 @@ def _levels(stages: Sequence[Answer], units: Units) -> Iterator[str]:
             for limit in limits:
                 alike.setdefault(level_limit_words(limit, units), []).append(f"'{limit['name']}'")
             yield from (f"{called(stage)}, {words}: {', '.join(names)}." for words, names in alike.items())
-            whys = dict.fromkeys(limit[key] for limit in limits for key in ("why_high", "why_low") if limit.get(key))
-            yield from (f"{called(stage)}: {why}." for why in whys)
+            # Where no limit was found the words above say so; a slab that does not settle needs its own.
+            whys = [limit[key] for limit in limits for key in ("why_high", "why_low") if limit.get(key)]
+            yield from (f"{called(stage)}: {why}." for why in dict.fromkeys(whys) if "settle" in why)
 
 
 def _notes(stages: Sequence[Answer], units: Units) -> list[str]:

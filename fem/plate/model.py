@@ -263,7 +263,8 @@ class Peak:
 class SupportResult:
     """What one support does: force [N], + up; moment [N m] about x and y, only for a clamp; lifted if it bears nothing.
 
-    contact_share is the share of the support's length or area that bears.
+    contact_share is the share of the support's length or area that bears; edgewise [N] what it carries of a slab that
+    stands on its lower edge or leans, pushing up in the slab's plane.
     """
 
     index: int
@@ -272,6 +273,7 @@ class SupportResult:
     moment: Point | None
     lifted: bool
     contact_share: float
+    edgewise: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -110,6 +110,7 @@ class _Full:
     coarse_field: FloatArray
     delicate: bool
     in_plane: InPlane | None
+    standing: Standing | None
 
 
 def answer_stages(
@@ -431,7 +432,7 @@ def _fulls(
         columns = contacts.response[:, numbers]
         deflections.append((response - columns @ bearing.force) / E + ground.rigid @ bearing.contact.motion)
         deflections.append((response - columns @ force) / E + ground.rigid @ motion)
-        found.append((name, at, state, bearing, force, coarse is None, _in_plane(state, upright.get(j))))
+        found.append((name, at, state, bearing, force, coarse is None, upright.get(j)))
     if not found:
         return []
     return _read(slab, stage, found, np.stack(deflections, axis=1))
@@ -440,7 +441,7 @@ def _fulls(
 def _read(
     slab: _Slab,
     stage: Stage,
-    found: Sequence[tuple[str, tuple[float, float] | None, State, Bearing, FloatArray, bool, InPlane | None]],
+    found: Sequence[tuple[str, tuple[float, float] | None, State, Bearing, FloatArray, bool, Standing | None]],
     u: FloatArray,
 ) -> list[_Full]:
     sample, free = slab.sample, slab.prepared.free
@@ -459,7 +460,7 @@ def _read(
     bows = [_bow_moments(slab.prepared, stage, sample.points, radius) for radius in (free.thickness / 2, 0.0)]
     back = Returns(sample.points, free.poisson)
     out = []
-    for j, (name, at, state, bearing, coarse_force, delicate, in_plane) in enumerate(found):
+    for j, (name, at, state, bearing, coarse_force, delicate, standing) in enumerate(found):
         fine, coarse = 2 * j, 2 * j + 1
         sharp = [
             back.of(state, force, radius)
@@ -480,7 +481,8 @@ def _read(
                 mean[..., coarse] @ D.T + sharp[2] + bows[0],
                 kappa[..., coarse] @ D.T + sharp[3] + bows[1],
                 delicate,
-                in_plane,
+                _in_plane(state, standing),
+                standing,
             )
         )
     return out
@@ -535,7 +537,7 @@ def _standing_result(
         deflections[deepest],
         float(np.abs(full.w - full.coarse_w)[grid].max()) + 0.005 * deflections[deepest],
         contact.residual,
-        _support_results(base.state, base.bearing),
+        _support_results(base.state, base.bearing, base.standing),
         tuple(
             probe_result(
                 places,
@@ -587,7 +589,7 @@ def _worst(sample: Sampling, full: _Full, side: float) -> Worst:
         side * full.mean[grid],
         side * full.field[grid],
         None if full.in_plane is None else full.in_plane.mean[grid],
-        _support_results(full.state, full.bearing),
+        _support_results(full.state, full.bearing, full.standing),
     )
 
 
@@ -629,13 +631,18 @@ def _falls(contacts: StageContacts, bearings: Sequence[Bearing | None], upright:
     return [f"the slab falls in these cases, which its pull does not tell of: {shown}"]
 
 
-def _support_results(state: State, bearing: Bearing) -> tuple[SupportResult, ...]:
-    return tuple(
+def _support_results(state: State, bearing: Bearing, standing: Standing | None) -> tuple[SupportResult, ...]:
+    found = [
         _support_result(
             number, support.name, support.action == "clamp", foot, bearing.force[here], bearing.motion[:, here]
         )
         for number, (support, foot, here) in enumerate(zip(state.supports, state.feet, runs(state.feet), strict=True))
-    )
+    ]
+    if standing is not None and state.edgewise is not None:
+        for k, force in zip(state.edgewise.bearing, standing.forces, strict=True):
+            push = state.edgewise.multiplier * force
+            found[k] = replace(found[k], edgewise=push, lifted=found[k].lifted and push <= 0.0)
+    return tuple(found)
 
 
 def _support_result(
