@@ -55,6 +55,9 @@ HEAD: Cells = (
 PARTS = {"stage": "Stages", "set": "Setting down"}
 LEGEND = "share: of what it can take at that age, and in brackets of the pull at which it cracks"
 
+# Reasons why a support has no level limit which "without harm" tells already (fem/plate/levels.py).
+NO_LIMIT = ("it may be missing altogether", "within 2 in (51 mm) nothing passes the allowed")
+
 
 def summary(answer: Answer, units: Units, width: int = 120) -> str:
     """The whole answer: the piece, what to make of it, its stages, worst first, and what that rests on."""
@@ -154,9 +157,9 @@ def _levels(stages: Sequence[Answer], units: Units) -> Iterator[str]:
             for limit in limits:
                 alike.setdefault(level_limit_words(limit, units), []).append(f"'{limit['name']}'")
             yield from (f"{called(stage)}, {words}: {', '.join(names)}." for words, names in alike.items())
-            # Where no limit was found the words above say so; a slab that does not settle needs its own.
+            # Where no limit was found the words above say so already.
             whys = [limit[key] for limit in limits for key in ("why_high", "why_low") if limit.get(key)]
-            yield from (f"{called(stage)}: {why}." for why in dict.fromkeys(whys) if "settle" in why)
+            yield from (f"{called(stage)}: {why}." for why in dict.fromkeys(whys) if why not in NO_LIMIT)
 
 
 def _notes(stages: Sequence[Answer], units: Units) -> list[str]:

@@ -75,7 +75,7 @@ def test_the_answers_keys_are_those_of_the_contract() -> None:
         "use_of_allowed", "use_of_cracking", "deflection_max_m", "deflection_error_m", "equilibrium_residual",
         "supports", "probes", "tips", "posture", "governing", "walks", "levels", "hands", "strengths", "variations",
     }  # fmt: skip
-    assert keys["SupportForce"] == {"index", "name", "force_N", "moment_Nm", "lifted", "contact_share"}
+    assert keys["SupportForce"] == {"index", "name", "force_N", "edge_N", "moment_Nm", "lifted", "contact_share"}
     assert keys["Probe"] == {"name", "at", "w_m", "moment_Nm_per_m", "show", "underside", "why_null"}
     assert keys["Tension"] >= {"tension_Pa", "error_Pa", "angle_deg", "local_Pa"}
     assert keys["Peak"] >= keys["Tension"] | {"at", "local_at"}
