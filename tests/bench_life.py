@@ -1,9 +1,9 @@
 """How long a whole life takes; run by hand: python tests/bench_life.py [--rounds N].
 
 The L-shaped slab with a sink through nine stages: one on edge, one leaning, one with a person at 400 places, one with
-the level limits of every support; about 75 contact points a stage. Then one support moved, with 20 contact points, without
-the person and with them. Seconds of computing after imports, the best of a few rounds; ratios against SciPy's sparse
-factorisation of the same plate in the same run, which any way of solving it pays.
+the level limits of every support; about 75 contact points a stage. Then one support moved, with 20 contact points,
+without the person and with them. Seconds of computing after imports, the best of a few rounds; ratios against SciPy's
+sparse factorisation of the same plate in the same run, which any way of solving it pays.
 """
 
 from __future__ import annotations
