@@ -22,11 +22,13 @@ from fem.plate.model import (
     Face,
     LevelLimit,
     Peak,
+    PointPlace,
     Probe,
     ProbeResult,
     Roaming,
     Stage,
     StageResult,
+    Support,
     SupportResult,
     Tipping,
     Walk,
@@ -448,7 +450,7 @@ def _read(
     coefficients = free.bell.element_coefficients(u)
     w = sample.deflection(u, coefficients)
     for j, (_, _, state, *_) in enumerate(found):
-        if any(support.stiffness <= HAND_STIFFNESS for support in state.supports):
+        if any(_is_hand(support) for support in state.supports):
             w[:, 2 * j : 2 * j + 2] = _from_own_plane(sample.points, w[:, 2 * j : 2 * j + 2])
     kappa, jump = sample.curvature(u, coefficients)
     mean = sample.mean(u)
@@ -486,6 +488,10 @@ def _read(
             )
         )
     return out
+
+
+def _is_hand(support: Support) -> bool:
+    return isinstance(support.place, PointPlace) and support.stiffness == HAND_STIFFNESS
 
 
 def _from_own_plane(points: FloatArray, w: FloatArray) -> FloatArray:
