@@ -194,13 +194,18 @@ def closer(roaming: Roaming, steps: Steps, walked: Walked, prepared: Prepared, s
 def least_tipping(
     contacts: StageContacts, steps: Steps, walked: Walked, amount: float, prepared: Prepared
 ) -> tuple[float, Point]:
-    """The smallest roaming load [N] that tips the slab and where it stands then; places that never tip do not count."""
+    """The smallest roaming load [N] that tips the slab and where it stands then; places that never tip do not count.
+
+    Where a load of one size may stand is a convex set, so the first to tip is a corner of the hull of all places.
+    """
     problem = problem_of(contacts, 0, prepared.ground)
     row = np.array([1.0, 1.0 / problem.length, 1.0 / problem.length])
     bounds = [(0, None) if one else (None, None) for one in problem.one_sided]
     size = float(np.abs(row * problem.load).max()) or 1.0
     least, where = np.inf, (0.0, 0.0)
-    for k in np.flatnonzero(~walked.stands):
+    corners = shapely.get_coordinates(shapely.convex_hull(shapely.multipoints(steps.at)))
+    on_hull = (steps.at[:, None] == corners).all(axis=2).any(axis=1)
+    for k in np.flatnonzero(~walked.stands & on_hull):
         load = steps.motion[:, k] / amount
         result = linprog(
             np.append(np.zeros(len(bounds)), -1.0),
