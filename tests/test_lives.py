@@ -1,0 +1,20 @@
+"""A few random lives: each ends in faults with a remedy, or in an answer that passes every self-check of its own."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.life_checks import outcome_of
+from tests.lives import life_case
+
+
+def test_the_same_number_gives_the_same_life() -> None:
+    assert life_case(7) == life_case(7)
+    assert life_case(7) != life_case(8)
+
+
+@pytest.mark.parametrize("number", [0, 1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 13])
+def test_random_life_is_answered_or_refused_with_a_remedy(number: int) -> None:
+    outcome, wrong = outcome_of(life_case(number))
+    assert outcome.removesuffix(", unsure") in ("holds", "marginal", "cracks", "tips", "faults")
+    assert not wrong, "\n".join(wrong)
