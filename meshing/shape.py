@@ -20,6 +20,10 @@ FloatArray = npt.NDArray[np.float64]
 Point = tuple[float, float]
 
 
+# Gauss's rule for the length of an elliptic arc.
+_PLACES, _WEIGHTS = np.polynomial.legendre.leggauss(32)
+
+
 @dataclass(frozen=True, slots=True)
 class Line:
     """The straight curve from start to end [m]."""
@@ -93,8 +97,7 @@ class Arc:
         """Length [m]; of an ellipse by Gauss's rule, to 1e-10 for the ellipses of this trade."""
         if self.is_circle:
             return math.hypot(*self.u) * abs(self.finish - self.begin)
-        s, weight = np.polynomial.legendre.leggauss(32)
-        return float(np.hypot(*self.derivative((s + 1) / 2).T) @ weight / 2)
+        return float(np.hypot(*self.derivative((_PLACES + 1) / 2).T) @ _WEIGHTS / 2)
 
     def point(self, s: FloatArray) -> FloatArray:
         """Points at the parameters s (k,) in [0, 1]: (k, 2) [m]."""
