@@ -111,7 +111,7 @@ def test_the_middle_gable_of_a_strip_that_is_a_beam() -> None:
 def test_the_middle_gable_as_concrete() -> None:
     middle = on_gables(0.2).levels[1]
     # Low, we meet the worked piece. High, we do not: 1.80 mm against its 2.1. Hogged over the gable the slab curls up
-    # at its long edges (anticlastic, nu = 0.2), only the middle half of the gable bears then, and the pull over it is 9 %
+    # at its long edges (anticlastic, nu = 0.2), only the middle half of the gable bears then, and the pull is 9 %
     # above the beam's instead of the 1 / (1 - nu2) = 1.04 of a gable that holds it flat. Cautious, so we keep it.
     assert middle.low == pytest.approx(4.2e-3, rel=0.06)
     assert 0.8 * beam_limits()[0] < (middle.high or 0.0) < beam_limits()[0]
