@@ -13,8 +13,16 @@ def test_the_same_number_gives_the_same_life() -> None:
     assert life_case(7) != life_case(8)
 
 
-@pytest.mark.parametrize("number", [0, 1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 13])
+@pytest.mark.parametrize("number", [0, 1, 2, 3, 4, 5, 6, 7, 8, 12, 13])
 def test_random_life_is_answered_or_refused_with_a_remedy(number: int) -> None:
     outcome, wrong = outcome_of(life_case(number))
     assert outcome.removesuffix(", unsure") in ("holds", "marginal", "cracks", "tips", "faults")
+    assert not wrong, "\n".join(wrong)
+
+
+@pytest.mark.parametrize("number", [10, 111, 112])
+def test_a_bowed_piece_without_load_across_its_face_lies_surely(number: int) -> None:
+    # On edge nothing presses the face but the bow: forces and openings were measured against next to nothing.
+    outcome, wrong = outcome_of(life_case(number))
+    assert not outcome.endswith("unsure")
     assert not wrong, "\n".join(wrong)

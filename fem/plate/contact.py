@@ -107,24 +107,34 @@ def solve_contact(problem: ContactProblem) -> Contact:
     bears = _guess(p) | ~p.one_sided
     force, motion = np.zeros(len(p.gap)), np.zeros(3)
     seen: set[bytes] = set()
-    for _ in range(_POLISH_ROUNDS):
+    circles = False
+    for _ in range(_POLISH_ROUNDS + 2 * len(p.gap)):
         force, motion = _on_contacts(p, bears)
         opening = p.gap + p.flexibility @ force - p.displacement - p.motion.T @ motion
-        scale = max(float(np.abs(force).max()), 1e-300)
-        slack = max(float(np.abs(p.flexibility).max()) * scale, 1e-300)
+        scale, slack = _sizes(p, force)
         pulls = bears & p.one_sided & (force < -1e-9 * scale)
         enters = ~bears & (opening < -1e-9 * slack)
         if not pulls.any() and not enters.any():
             break
         key = bears.tobytes()
-        if key in seen:  # going round in circles: change one contact at a time, the worst
-            worst = np.where(pulls, -force / scale, 0) + np.where(enters, -opening / slack, 0)
+        circles |= key in seen
+        if circles:  # from here on only the first contact that is wrong changes: that rule cannot go round (Murty 1974)
             only = np.zeros_like(bears)
-            only[int(np.argmax(worst))] = True
+            only[int(np.argmax(pulls | enters))] = True
             pulls, enters = pulls & only, enters & only
         seen.add(key)
         bears = (bears & ~pulls) | enters
     return _checked(problem, p, force, motion, bears)
+
+
+def _sizes(p: ContactProblem, force: FloatArray) -> tuple[float, float]:
+    """What a force [N] and an opening [m] are small against; a piece without load has the forces of its gaps and bow."""
+    stiff = max(float(np.abs(p.flexibility).max(initial=0.0)), 1e-300)
+    wish = float(np.abs(p.displacement - p.gap).max(initial=0.0))
+    scale = float(np.abs(force).max(initial=0.0))
+    if not np.any(p.load):
+        scale = max(scale, wish / stiff)
+    return max(scale, 1e-300), max(stiff * scale, 1e-300)
 
 
 def solve_contacts(problem: ContactProblem, displacement: FloatArray, load: FloatArray) -> Contacts:
@@ -258,10 +268,9 @@ def _checked(
     G = p.motion[:, bears]
     values = np.linalg.svd(G, compute_uv=False) if bears.any() else np.zeros(3)
     rocks = bool(len(values) < 3 or values[2] <= 1e-7 * np.sqrt(bears.sum()))
-    size = float(np.abs(p.load).max()) or float(np.abs(force).max()) or 1.0
+    scale, slack = _sizes(p, force)
+    size = float(np.abs(p.load).max()) or scale
     residual = float(np.abs(p.motion @ force - p.load).max()) / size
-    scale = max(float(np.abs(force).max()), 1e-300)
-    slack = max(float(np.abs(p.flexibility).max()) * scale, 1e-300)
     if rocks:
         motion = _some_position(p, force, bears, motion)
     opening = p.gap + p.flexibility @ force - p.displacement - p.motion.T @ motion
