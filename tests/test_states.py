@@ -214,6 +214,7 @@ CHANGES: dict[str, Stage] = {
     "support": replace(STAGE, supports=(line("left", (0.1, 0.05), (0.1, 1.0)), *SUPPORTS[1:])),
     "gap": replace(STAGE, supports=SHIMMED),
     "load": replace(STAGE, loads=(PERSON,)),
+    "load, heavier": replace(STAGE, loads=(replace(PERSON, amount=800.0),)),
     "modulus": replace(STAGE, modulus=1e10),
     "face": replace(STAGE, up="underside"),
     "roaming": replace(STAGE, roaming=(ROAMING,)),
