@@ -155,7 +155,7 @@ def _peak(result: StageResult, face: Face, stage: Stage, places: Places) -> Json
 
 def _supports(stage: Stage, result: StageResult) -> list[Json]:
     """One entry a support of the case; a slab that tips has no forces to tell."""
-    if result.tips is not None or not result.supports:
+    if result.status == "tips" or not result.supports:
         nothing = {"force_N": None, "edge_N": None, "moment_Nm": None, "lifted": None, "contact_share": None}
         return [{"index": k, "name": support.name} | nothing for k, support in enumerate(stage.supports)]
     return [
@@ -179,7 +179,7 @@ def _hands(case: Case, k: int, result: StageResult) -> list[Json]:
         if getattr(support, "kind", "") != "hand":
             continue
         name, limit = str(support.name), getattr(support, "limit", None)
-        forces = [] if result.tips is not None else [_force(result.supports, name)]
+        forces = [] if result.status == "tips" else [_force(result.supports, name)]
         forces += [_force(worst.supports, name) for worst in result.worst.values()]
         known = [force for force in forces if force is not None]
         most = max(known, default=None)

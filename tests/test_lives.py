@@ -26,3 +26,16 @@ def test_a_bowed_piece_without_load_across_its_face_lies_surely(number: int) -> 
     outcome, wrong = outcome_of(life_case(number))
     assert not outcome.endswith("unsure")
     assert not wrong, "\n".join(wrong)
+
+
+def test_a_clamp_that_carries_the_edge_alone_has_no_moment_and_no_nan() -> None:
+    case = {key: value for key, value in life_case(132).items() if key != "life"}
+    assert outcome_of({**case, "stage": case["stage"][:1]}) == ("holds", [])
+
+
+def test_a_piece_on_one_support_falls_and_no_force_is_told() -> None:
+    case = life_case(143)
+    case["life"] = {"stages": ["set"], "set": {**case["life"].get("set", {}), "slide": False}}
+    outcome, wrong = outcome_of(case)
+    assert outcome == "tips"
+    assert not wrong

@@ -128,7 +128,7 @@ def solve_contact(problem: ContactProblem) -> Contact:
 
 
 def _sizes(p: ContactProblem, force: FloatArray) -> tuple[float, float]:
-    """What a force [N] and an opening [m] are small against; a piece without load has the forces of its gaps and bow."""
+    """What a force [N] and an opening [m] are small against; without load, what its gaps and its bow come to."""
     stiff = max(float(np.abs(p.flexibility).max(initial=0.0)), 1e-300)
     wish = float(np.abs(p.displacement - p.gap).max(initial=0.0))
     scale = float(np.abs(force).max(initial=0.0))

@@ -659,7 +659,7 @@ def _support_result(
     plain = ~foot.slope
     share = float(foot.share[plain & (force != 0.0)].sum())
     moment = None
-    if clamp:
+    if clamp and plain.any():  # a clamp that carries the edge alone has nothing under the face
         middle = foot.spots[plain].mean(axis=0)
         moment = (float(about_y - total * middle[1]), float(about_x - total * middle[0]))
     lifted = not np.any(force[plain] != 0.0)
