@@ -179,6 +179,8 @@ class Case(Record):
     steel: NotYet = None
     _assumed: tuple[tuple[str, str], ...] = PrivateAttr(default=())
     """Where and what [life] had to assume."""
+    _lived: bool = PrivateAttr(default=False)
+    """Whether stages were made of [life]: advice is then given unasked."""
 
     def si(self) -> dict[str, Any]:
         """The case as plain JSON-able data in SI, defaults filled in, which `read_case` reads as the same case."""

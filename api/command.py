@@ -87,8 +87,13 @@ def cli() -> None:
     "--out", required=True, type=click.Path(path_type=Path), help="Folder for the result; an older result is replaced."
 )
 @click.option("--no-maps", is_flag=True, help="Leave the pictures out.")
+@click.option(
+    "--advice/--no-advice",
+    default=None,
+    help="Try what would help, which takes many times as long; default: where the case has [life].",
+)
 @debug_option
-def solve(case: Path, out: Path, no_maps: bool) -> int:
+def solve(case: Path, out: Path, no_maps: bool, advice: bool | None) -> int:
     """Solve every stage of the case file CASE.
 
     Writes OUT/result.json, OUT/maps/*.png and OUT/fields/*.vtu, and prints what they say in plain words.
@@ -109,7 +114,7 @@ def solve(case: Path, out: Path, no_maps: bool) -> int:
         progress = TerminalProgress()
         try:
             read = load_case(case)
-            answer = solve_into(read, out, maps=not no_maps, progress=progress)
+            answer = solve_into(read, out, maps=not no_maps, progress=progress, advice=advice)
         except MapError as error:
             raise error if click.get_current_context().obj["debug"] else _ToldError(str(error)) from error
         finally:

@@ -64,6 +64,8 @@ class Job:
     """One analysis: the body that asked for it, how far it is, what came of it."""
 
     body: bytes
+    advice: bool | None = None
+    """Whether what would help is tried; None: where the case has [life]."""
     id: str = field(default_factory=lambda: secrets.token_hex(16))
     state: State = "queued"
     progress: tuple[int, int, str] = (0, 1, "waiting for a free worker")
@@ -153,8 +155,11 @@ class Jobs:
         self._forget()
         return self._kept.get(id)
 
-    async def submit(self, body: bytes) -> Job:
-        """Check a case and queue it. BodyRefusedError: no JSON; CaseError: wrong; BusyError: a bound is reached."""
+    async def submit(self, body: bytes, advice: bool | None = None) -> Job:
+        """Check a case and queue it, with or without advice.
+
+        BodyRefusedError: no JSON; CaseError: wrong; BusyError: a bound is reached.
+        """
         self._room()
         if self._reading >= self.bounds.reading:
             raise BusyError(f"{self.bounds.reading} cases, the most at a time, are being read")
@@ -166,7 +171,7 @@ class Jobs:
         if refusal:
             raise BodyRefusedError(refusal)
         self._room()
-        job = Job(body)
+        job = Job(body, advice)
         self._kept[job.id] = job
         self._queue.put_nowait(job)
         self._forget()
@@ -224,7 +229,9 @@ class Jobs:
         job.state, job.progress = "running", (0, 1, "starting")
         limit = self.bounds.work_time
         try:
-            result, stages = await self._solvers.do(SOLVE, job.body, limit=limit, progress=progress, job=job)
+            result, stages = await self._solvers.do(
+                SOLVE, job.body, job.advice, limit=limit, progress=progress, job=job
+            )
         except Exception as error:
             if job.state == "running":
                 job.state, job.problem = "failed", problem_of(error, f"/api/analyses/{job.id}")

@@ -291,12 +291,16 @@ class Verdict(_Model):
 class Advice(_Model):
     """A change that the program has solved."""
 
-    what: str = Field(description="a sentence")
     kind: str
-    before_Pa: float | None
-    after_Pa: float | None
+    stage: str = Field(description="id of the stage that it is told of")
+    what: str = Field(description="a sentence, in the case's own units")
+    before_Pa: float | None = Field(description="pull on the worse face of that stage [Pa]; null if it tips")
+    after_Pa: float | None = Field(description="the same with the change [Pa]")
+    allowed_Pa: float = Field(description="with the change [Pa]")
     status_after: Literal["holds", "marginal", "cracks", "tips"] | None
+    face: Literal["show", "underside"] | None = Field(description="the worse face with the change")
     case: dict[str, Any] | None = Field(description="the changed case in SI; it can be sent as it stands")
+    second_case: dict[str, Any] | None = Field(default=None, description="a seam: the other piece, in SI")
 
 
 class Answer(_Model):

@@ -111,11 +111,14 @@ def _add_routes(app: FastAPI, bounds: Bounds) -> None:
     async def post_analysis(
         request: Request,
         wait: Annotated[float, Query(ge=0, le=60, description="how long to wait for the result [s]")] = 0,
+        advice: Annotated[
+            bool | None, Query(description="try what would help; left out: where the case has [life]")
+        ] = None,
     ) -> Response:
         """Solve every stage of a case. Units and signs: see above."""
         jobs: Jobs = app.state.jobs
         body = await _body(request, bounds)
-        job = await jobs.submit(body)
+        job = await jobs.submit(body, advice)
         await jobs.wait(job, wait)
         return _record(job, 200 if job.over.is_set() else 202, {"Location": f"/api/analyses/{job.id}"})
 

@@ -8,19 +8,17 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from api.advice import MOST_SOLVES, advice_from
 from api.answer import StagePaths, answer_from
 from api.case import Case
-from api.errors import CaseError, Problem
+from api.meshes import mesh_of
 from api.progress import Progress, silent
 from api.translate import Piece, piece_from
 from fem.paths import tension_paths
-from fem.plate.analysis import Analysis, analyse
-from fem.plate.bow import bow_borders
-from fem.plate.depth import depth_borders
+from fem.plate.analysis import Analysis, analyse_prepared
 from fem.plate.model import Face
+from fem.plate.prepared import prepare
 from fem.plate.principal import face_stress
-from meshing.mesh import Mesh
-from meshing.triangulate import MeshingError, triangulate
 
 __all__ = ["FACES", "Solved", "mesh_of", "path_spacing", "solve_case", "trace_paths"]
 
@@ -42,9 +40,13 @@ class Solved:
     answer: dict[str, Any]
 
 
-def solve_case(case: Case, progress: Progress = silent) -> Solved:
-    """Everything about a case, from its shape to its answer; a pure function of the case."""
-    steps = len(case.stage) + 6
+def solve_case(case: Case, progress: Progress = silent, advice: bool | None = None) -> Solved:
+    """Everything about a case, from its shape to its answer; a pure function of what it is given.
+
+    advice: whether to try what would help, which takes many times as long; None: where stages were made of [life].
+    """
+    advised = case._lived if advice is None else advice
+    steps = len(case.stage) + 6 + (MOST_SOLVES if advised else 0)
     done = 0
 
     def step(what: str) -> None:
@@ -56,23 +58,17 @@ def solve_case(case: Case, progress: Progress = silent) -> Solved:
     piece = piece_from(case)
     step("dividing the slab into triangles")
     mesh = mesh_of(piece)
-    analysis = analyse(mesh, piece.plate, piece.stages, piece.probes, step=step)
+    step("bending the free slab under every support and load")
+    prepared = prepare(mesh, piece.plate)
+    analysis = analyse_prepared(prepared, piece.stages, piece.probes, step)
     step("tracing the tension paths")
     paths = trace_paths(piece, analysis)
     step("writing the answer")
     answer = answer_from(case, piece, analysis, paths)
+    if advised:
+        answer["advice"] = advice_from(case, piece, prepared, analysis, step)
     progress(steps, steps, "solved")
     return Solved(case, piece, analysis, paths, answer)
-
-
-def mesh_of(piece: Piece) -> Mesh:
-    """Triangles of the piece; CaseError if its shape cannot be divided into them."""
-    try:
-        borders = (*depth_borders(piece.plate), *bow_borders(piece.stages))
-        return triangulate(piece.shape, piece.plate.thickness, borders=borders)
-    except MeshingError as error:
-        fix = "leave out detail that is small against the thickness, or say what the slab really is in fewer corners"
-        raise CaseError((Problem("slab", str(error), fix),)) from error
 
 
 def trace_paths(piece: Piece, analysis: Analysis) -> tuple[StagePaths, ...]:

@@ -21,9 +21,16 @@ MOST_DRAWING = 4
 
 
 def solve_into(
-    case: Case, out: Path, maps: bool = True, progress: Progress = silent, jobs: int | None = None
+    case: Case,
+    out: Path,
+    maps: bool = True,
+    progress: Progress = silent,
+    jobs: int | None = None,
+    advice: bool | None = None,
 ) -> dict[str, Any]:
     """Solve the case, write it to out, return its answer; jobs processes draw the maps (as cores allow).
+
+    advice as in solve_case.
 
     CaseError, before any work, if out cannot be replaced; MapError if the maps cannot be drawn.
     """
@@ -32,7 +39,7 @@ def solve_into(
         # Opened before the solving: loading the drawing library takes as long as that.
         most = min(usable_cores(), MOST_DRAWING)
         pool = open_things.enter_context(MapPool(jobs or most)) if maps else None
-        solved = solve_case(case, progress)
+        solved = solve_case(case, progress, advice)
         write_result(solved, out, pool, progress)
     return solved.answer
 

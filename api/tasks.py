@@ -33,9 +33,9 @@ def solve_file(file: Path, name: str, target: Path, maps: bool, progress: Progre
     return _row(name, answer, case.units, time.monotonic() - begin)
 
 
-def solve_body(body: bytes, progress: Progress = silent) -> tuple[bytes, list[str]]:
-    """The answer to a case in JSON as JSON, and its stages' ids."""
-    answer = solve_case(read_case(parse_body(body)), progress).answer
+def solve_body(body: bytes, advice: bool | None, progress: Progress = silent) -> tuple[bytes, list[str]]:
+    """The answer to a case in JSON as JSON, and its stages' ids; advice as in solve_case."""
+    answer = solve_case(read_case(parse_body(body)), progress, advice).answer
     return json.dumps(answer, allow_nan=False).encode(), [stage["id"] for stage in answer["stages"]]
 
 
@@ -66,7 +66,7 @@ def _scene(solved: Solved, stage: int | None, view: Face | Literal["shape"]) -> 
 # The maps of one case are asked for one after the other: it is solved again for the first of them only.
 @lru_cache(maxsize=2)
 def _solved(body: bytes) -> Solved:
-    return solve_case(read_case(parse_body(body)))
+    return solve_case(read_case(parse_body(body)), advice=False)
 
 
 def ready(progress: Progress = silent) -> None:

@@ -275,6 +275,7 @@ def test_what_is_not_checked_shrinks_by_what_the_case_looks_at() -> None:
 def test_advice_is_printed_with_its_figures() -> None:
     answer = answer_of(result())
     item = {"kind": "hands", "before_Pa": 863 * PSI, "after_Pa": 90 * PSI, "status_after": "holds", "case": None}
+    item |= {"stage": "carry", "allowed_Pa": 262 * PSI, "face": "show"}
     answer["advice"] = [item | {"what": "Carry it 20 in from its ends."}]
     Answer.model_validate_json(json.dumps(answer))
     told = summary(answer, "us")

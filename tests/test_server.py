@@ -49,7 +49,7 @@ def check(body, progress):
         time.sleep(600)
     return ""
 
-def solve(body, progress):
+def solve(body, advice, progress):
     title = parse_body(body)["title"]
     progress(1, 3, "begun")
     if title == "for ever":

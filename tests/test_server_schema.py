@@ -85,7 +85,7 @@ def test_the_answers_keys_are_those_of_the_contract() -> None:
     assert keys["Walk"] == {"name", "places", "change_Pa", "worst", "least_load_that_tips_N"}
     assert keys["Level"] >= {"index", "name", "high_m", "low_m", "high_face", "low_face"}
     assert keys["Hand"] >= {"name", "force_N", "limit_N", "over"}
-    assert keys["Advice"] == {"what", "kind", "before_Pa", "after_Pa", "status_after", "case"}
+    assert keys["Advice"] >= {"what", "kind", "stage", "before_Pa", "after_Pa", "status_after", "face", "case"}
     assert keys["Verdict"] == {"status", "rows", "sentences", "not_checked"}
     assert keys["VerdictRow"] >= {
         "stage", "id", "face", "pull_Pa", "error_Pa", "allowed_Pa", "share", "where", "variation",

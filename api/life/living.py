@@ -54,6 +54,7 @@ def lived(case: Case) -> Case:
     rest = None if case.life.cast is None else Life(stages=(), cast=case.life.cast)
     written = case.model_copy(update={"stage": (*case.stage, *stages), "life": rest, "slab": slab})
     written._assumed = tuple(notes)
+    written._lived = True
     return written
 
 
