@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from tests.life_checks import outcome_of
@@ -19,7 +21,7 @@ def test_the_same_number_gives_the_same_life() -> None:
     assert life_case(7) != life_case(8)
 
 
-@pytest.mark.parametrize("number", [0, 1, 2, 3, 4, 5, 6, 7, 8, 12, 13])
+@pytest.mark.parametrize("number", [0, 1, 2, 4, 5, 6, 7, 8, 12, 13])
 def test_random_life_is_answered_or_refused_with_a_remedy(number: int) -> None:
     outcome, wrong = outcome_of(life_case(number))
     assert outcome.removesuffix(", unsure") in ("holds", "marginal", "cracks", "tips", "faults")
