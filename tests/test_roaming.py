@@ -10,7 +10,19 @@ import numpy.typing as npt
 import pytest
 
 from fem.plate.analysis import Analysis, analyse_prepared
-from fem.plate.model import Face, LinePlace, Load, PlateCase, Point, PointPlace, Roaming, Stage, StageResult, Support
+from fem.plate.model import (
+    Edgewise,
+    Face,
+    LinePlace,
+    Load,
+    PlateCase,
+    Point,
+    PointPlace,
+    Roaming,
+    Stage,
+    StageResult,
+    Support,
+)
 from fem.plate.prepared import Prepared, prepare
 from fem.plate.principal import principal_tension
 from fem.plate.walking import places_of
@@ -197,3 +209,23 @@ def test_the_least_load_that_tips_an_overhang() -> None:
     assert np.isfinite(stands.walks[0].tension).all()
     # The hold-down is for the load that was asked about, at the other end, 1.3 m from the axis.
     assert tips.hold_down == pytest.approx((1000.0 * (tips.at[0] - 1.3) - weight * 0.3) / 1.3, rel=1e-6)
+
+
+# Law, no source: leaning, the stress in the plane counts at every place as well.
+@pytest.mark.parametrize("face", FACES)
+def test_a_load_on_a_slab_that_leans(face: Face) -> None:
+    prepared = prepared_odd()
+    feet = tuple(Support(f"foot {x}", PointPlace((x, 0.0), 0.1), "rest", face=False) for x in (0.3, 1.3))
+    stage = replace(STAGE, multiplier=0.5, supports=(*SUPPORTS, *feet), edgewise=Edgewise((0.0, -1.0), 20.0, (5, 6)))
+    (roamed,) = analyse_prepared(prepared, [replace(stage, roaming=(SOMEBODY,))]).stages
+    number = FACES.index(face)
+    places = roamed.walks[0].at[::40]
+    stages = [replace(stage, loads=(*stage.loads, Load("there", PointPlace((x, y), 0.1), 900.0))) for x, y in places]
+    n = len(prepared.mesh.nodes)
+    for k, one in enumerate(analyse_prepared(prepared, stages).stages):
+        membrane = one.worst[face].membrane
+        assert membrane is not None
+        sign = 1.0 if face == "underside" else -1.0
+        alone = principal_tension(sign * 6 / T**2 * one.moment + membrane)[0][:n]
+        assert roamed.walks[0].tension[40 * k, number] == pytest.approx(alone.max(), rel=1e-8)
+        assert (roamed.envelope[face][:n] >= alone - 1e-9 * alone.max()).all()

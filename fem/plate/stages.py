@@ -187,7 +187,8 @@ def _answer(
     falls = _first_fall(contacts, bearings, upright)
     if falls is not None:
         return _tipping_result(stage, falls[1], probes, falls[2], falls[0])
-    walked = [_walked(slab, contacts, roaming, steps) for roaming, steps in walks]
+    flat = _in_plane(contacts.states[0], upright.get(0))
+    walked = [_walked(slab, contacts, roaming, steps, flat) for roaming, steps in walks]
     for (roaming, _), way in zip(walks, walked, strict=True):
         if not way.walked.stands.all():
             return _tipping_result(stage, _tipping_under(contacts, roaming, way, prepared), probes)
@@ -311,11 +312,12 @@ def _in_plane(state: State, standing: Standing | None) -> InPlane | None:
     return InPlane(times * standing.mean, times * standing.local, abs(times) * standing.error)
 
 
-def _walked(slab: _Slab, contacts: StageContacts, roaming: Roaming, steps: Steps) -> _Way:
+def _walked(slab: _Slab, contacts: StageContacts, roaming: Roaming, steps: Steps, flat: InPlane | None = None) -> _Way:
     """The load at all its places, then closer and closer about the worst ones until that changes nothing."""
     prepared = slab.prepared
     bowed = _bow_moments(prepared, contacts.stage, slab.roamed.points, prepared.plate.thickness / 2)
-    walked = walk(contacts, steps, slab.roamed, prepared, bowed)
+    in_plane = None if flat is None else flat.mean[: len(slab.roamed.points)]
+    walked = walk(contacts, steps, slab.roamed, prepared, bowed, in_plane)
     change = 0.0
     apart = _apart(steps.at)
     for _ in range(_CLOSER):
@@ -324,7 +326,7 @@ def _walked(slab: _Slab, contacts: StageContacts, roaming: Roaming, steps: Steps
         if not len(more) or not walked.stands.all():
             break
         extra = step_at(roaming, more, prepared, slab.roamed)
-        found = walk(contacts, extra, slab.roamed, prepared, bowed)
+        found = walk(contacts, extra, slab.roamed, prepared, bowed, in_plane)
         before = np.nanmax(walked.tension, axis=1)
         steps, walked = steps.joined(extra), walked.joined(found)
         gain = np.nanmax(walked.tension, axis=1) - before

@@ -145,10 +145,18 @@ def step_at(roaming: Roaming, places: FloatArray, prepared: Prepared, spots: Spo
     return Steps(places, loads, columns, response, motion, moments)
 
 
-def walk(contacts: StageContacts, steps: Steps, spots: Spots, prepared: Prepared, bowed: FloatArray) -> Walked:
+def walk(
+    contacts: StageContacts,
+    steps: Steps,
+    spots: Spots,
+    prepared: Prepared,
+    bowed: FloatArray,
+    in_plane: FloatArray | None = None,
+) -> Walked:
     """Every place solved with its own contacts, for the stage as it stands with the load besides.
 
-    bowed (q, 3) [N m/m] is what the stage's bows add to the moments at the spots.
+    bowed (q, 3) [N m/m] is what the stage's bows add to the moments at the spots, in_plane (q, 3) [Pa] the stress there
+    of a slab that leans.
     """
     problem = problem_of(contacts, 0, prepared.ground)
     numbers, modulus = contacts.numbers[0], contacts.stage.modulus
@@ -164,7 +172,7 @@ def walk(contacts: StageContacts, steps: Steps, spots: Spots, prepared: Prepared
         part = slice(k, min(k + _AT_ONCE, v))
         moment = base[..., None] + steps.moments[..., part]
         moment += (here.reshape(3 * q, -1) @ found.force[:, part]).reshape(moment.shape)
-        pull = face_tensions(moment, spots.depth, side)
+        pull = face_tensions(moment, spots.depth, side, in_plane)
         stands = found.stands[part]
         if stands.any():
             tension[:, part][:, stands] = pull[:, :, stands].max(axis=1)
