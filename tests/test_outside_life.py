@@ -380,7 +380,7 @@ def test_a_drip_groove_is_pulled_1_44_times() -> None:
     assert analysis.weight / LBF == pytest.approx(w * (60 - 6 / 6), rel=1e-6)
 
 
-# The worked pieces of common practice (no source) as a maker would now write them. Figures marked "plate" there come from a coarse
+# Worked pieces, common practice, no source, as a maker would now write them. Figures marked "plate" come from a coarse
 # independent plate model, good to 20 % at corners and at the ends of supports; statics must agree exactly.
 GALLEY = [[0, 0], [96, 0], [96, 25.5], [0, 25.5]]
 SINK = {"shape": "rectangle", "center": [48, 11], "size": [30, 16], "corner_radius": 0.75}
