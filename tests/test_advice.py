@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import copy
+import json
 import math
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,9 +15,11 @@ from api.advice.bench import moment_of, pulled
 from api.advice.search import first_that_passes, ladder
 from api.advice.waiting import when_words
 from api.case import read_case
+from api.command import main
 from api.figures import pull_words
 from api.records import Answer
 from api.solve import solve_case
+from api.tasks import solve_body
 from api.words import summary
 
 Json = dict[str, Any]
@@ -198,6 +202,18 @@ def test_advice_is_given_unasked_only_where_stages_were_made_of_life() -> None:
     assert made._lived
     assert not read_case(made.si())._lived
     assert not read_case(SPAN)._lived
+
+
+def test_advice_is_asked_for_on_the_command_line_and_over_http(tmp_path: Path) -> None:
+    file = tmp_path / "carry.json"
+    file.write_text(json.dumps(CARRY))
+    assert main(["solve", str(file), "--out", str(tmp_path / "out"), "--no-maps", "--advice"]) == 1
+    told = json.loads((tmp_path / "out" / "result.json").read_text())["advice"]
+    assert [item["what"] for item in told] == [item["what"] for item in advised("carry")["advice"]]
+    assert main(["solve", str(file), "--out", str(tmp_path / "out"), "--no-maps", "--no-advice"]) == 1
+    assert json.loads((tmp_path / "out" / "result.json").read_text())["advice"] == []
+    body = json.dumps(SPAN).encode()
+    assert json.loads(solve_body(body, None)[0])["advice"] == []
 
 
 def test_no_more_is_tried_than_is_allowed() -> None:

@@ -129,7 +129,9 @@ class Bench:
         stages = piece.stages
         if lean:
             pairs = zip(stages, lean, strict=True)
-            stages = tuple(leanly(stage, self.analysis.stages[k], prepared.site.region) for stage, k in pairs)
+            stages = tuple(
+                leanly(stage, self.piece.stages[k], self.analysis.stages[k], prepared.site.region) for stage, k in pairs
+            )
         analysis = analyse_prepared(prepared, stages)
         readings = (pulled(*pair) for pair in zip(stages, analysis.stages, strict=True))
         return Trial(case.si(), case, piece, prepared, analysis, tuple(readings))

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from api.advice.bench import Bench
-from api.advice.item import brings, item
+from api.advice.item import item, verdict_after
 from api.answer_stage import Json
-from api.figures import number_words, point_words
+from api.figures import number_words, point_words, pull_words
+from api.verdict import called
 from fem.plate.holding import best_places
 from fem.plate.model import PointPlace
 
@@ -28,7 +29,8 @@ def best_hands(bench: Bench, k: int, count: int) -> Json | None:
     stage = bench.stage_of(bare)
     if stage is None:
         return None
-    spots = [place.at for place in best_places(bench.prepared, stage, count).places if isinstance(place, PointPlace)]
+    found = best_places(bench.prepared, stage, count)
+    spots = [place.at for place in found.places if isinstance(place, PointPlace)]
     if len(spots) != count:
         return None
     data = flat(bench.alone(k))
@@ -39,9 +41,15 @@ def best_hands(bench: Bench, k: int, count: int) -> Json | None:
     units, name = bench.case.units, bench.case.stage[k].name
     places = ", ".join(f"({point_words(at, units)})" for at in spots)
     was_flat = bench.case.stage[k].posture == "flat"
-    told = brings(name, bench.readings[k], trial.readings[0], units)
-    lead = f"{number_words(count).capitalize()} hands{'' if was_flat else ', carried flat,'} at {places}"
-    return item(bench, "hands", k, f"{lead} {told}, also with any one of them letting go.", trial)
+    worst, all_hold = trial.readings[0], max(found.tension.values())
+    lead = f"{called({'name': name})}, {number_words(count)} hands{'' if was_flat else ', flat'}: best at {places}"
+    pulls = f"the pull is {pull_words(all_hold, units)} while all hold it"
+    up_to = pull_words(worst.pull or 0.0, units)
+    gone = [f"it is up to {up_to}"] if pull_words(all_hold, units) != up_to else []
+    gone += ["it falls"] if None in found.lets_go else []
+    pulls += f"; when one lets go, {' or '.join(gone)}" if gone else ""
+    can = pull_words(worst.allowed, units)
+    return item(bench, "hands", k, f"{lead}; {pulls}; it can take {can}: {verdict_after(worst)}.", trial)
 
 
 def flat(data: Json) -> Json:

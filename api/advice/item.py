@@ -10,8 +10,8 @@ __all__ = ["brings", "helps", "item", "verdict_after"]
 
 LEAST = 0.95
 """A change that leaves more of the pull than this helps nobody."""
-STILL_CRACKS = 0.6
-"""Nor does one after which it still cracks, unless little more than half of the pull is left."""
+STILL_CRACKS = 0.8
+"""Nor does one after which it still cracks, unless a fifth of the pull is gone."""
 _AFTER = {
     "holds": "it holds",
     "marginal": "it may still crack",

@@ -12,8 +12,8 @@ from fem.plate.model import Load, PointPlace, Stage, StageResult, Variation, Wor
 __all__ = ["leanly"]
 
 
-def leanly(stage: Stage, before: StageResult, region: shapely.Polygon) -> Stage:
-    """The stage as it stands and in the states that governed its faces before, or in which it fell.
+def leanly(stage: Stage, was: Stage, before: StageResult, region: shapely.Polygon) -> Stage:
+    """The stage as it stands and in the states that governed it before, when it was another one, or in which it fell.
 
     A roaming load stands where it then stood, moved onto the region if that has been cut off.
     """
@@ -23,7 +23,9 @@ def leanly(stage: Stage, before: StageResult, region: shapely.Polygon) -> Stage:
     kept: list[Variation] = []
     for name, at in dict.fromkeys(asked):
         if at is None:
-            kept += [one for one in stage.variations if one.name == name]
+            # By number: the names may speak of figures in other units.
+            both = zip(stage.variations, was.variations, strict=False)
+            kept += [one for one, other in both if other.name == name]
             continue
         load = next((one for one in stage.roaming if one.name == name), None)
         if load is not None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from api.advice.bench import Bench
+from api.advice.bench import Bench, moment_of
 from api.advice.item import brings, helps, item
 from api.answer_stage import Json
 from api.case_life import Carry, Life
@@ -16,9 +16,9 @@ KEYS = ("up", "posture", "down", "across", "support")
 
 
 def on_edge(bench: Bench, k: int) -> Json | None:
-    """The stage on edge as a ready-made carry is; None if it is not flat, cannot be, or is no better so."""
+    """The stage on edge as a ready-made carry is; None if it is no carrying flat, cannot be, or is no better so."""
     stage = bench.case.stage[k]
-    if stage.posture != "flat":
+    if stage.posture != "flat" or moment_of(stage.name) not in ("carry", "lift"):
         return None
     life = Life(stages=("carry",), carry=Carry(age=stage.age / DAY, multiplier=stage.multiplier, safety=stage.safety))
     try:

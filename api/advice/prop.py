@@ -28,11 +28,11 @@ RIM_STEP = 0.1
 
 
 def one_more_support(bench: Bench, k: int) -> Json | None:
-    """A rest 2 in wide (a hand, where only hands hold it) at the best of some 24 spots; None if none helps."""
+    """A rest 2 in wide (a hand, where hands hold it) at the best of some 24 spots; None if none helps."""
     stage = bench.piece.stages[k]
     if stage.edgewise is not None:
         return None
-    hands = all(one.stiffness <= HAND_STIFFNESS for one in stage.supports)
+    hands = any(one.kind == "hand" for one in bench.case.stage[k].support)
     best: tuple[Trial, tuple[float, float]] | None = None
     for at in _promising(bench, k, _spots(bench, stage, HAND if hands else SIZE), hands):
         data = bench.alone(k)

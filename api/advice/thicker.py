@@ -37,13 +37,16 @@ def thicker(bench: Bench, stages: Sequence[int]) -> Json | None:
     def lean(thickness: float, ks: Sequence[int]) -> Trial | None:
         return bench.solve(_as_thick(bench.alone(*ks), thickness), WHAT, ks)
 
-    greatest = lean(sizes[-1], stages) if sizes else None
+    greatest = solve(sizes[-1], stages) if sizes else None
     if greatest is None:
         return None
     helped = [k for k, after in zip(stages, greatest.readings, strict=True) if after.status == "holds"]
     if helped:
         found = first_that_passes(sizes, lambda size: solve(size, helped), lambda size: lean(size, helped))
-        return _told(bench, helped, *found, len(helped) - 1) if found is not None and found[1].holds else None
+        if found is None or not found[1].holds:
+            last = solve(sizes[-1], helped)
+            found = None if last is None or not last.holds else (sizes[-1], last)
+        return None if found is None else _told(bench, helped, *found, len(helped) - 1)
     best = next(
         (k for k, after in zip(stages, greatest.readings, strict=True) if helps(bench.readings[k], after)), None
     )
