@@ -17,7 +17,7 @@ from api.placing import load_from, roaming_from, roams
 from api.postures import standing, supports_of
 from api.strength import cracking_of, modulus_of
 from api.variations import other_ways, travelling
-from fem.concrete import Strength
+from fem.concrete import Strength, effective_modulus
 from fem.plate.model import AreaPlace, Bow, DepthRegion, PlateCase, Probe, Stage
 from meshing.shape import Shape
 
@@ -75,7 +75,7 @@ def _stage(case: Case, drawing: Drawing, stage: case_model.Stage, cracking: Stre
         name=stage.name,
         up=stage.up,
         multiplier=stands.multiplier,
-        modulus=modulus.value / (1 + stage.creep),
+        modulus=effective_modulus(modulus.value, stage.creep),
         cracking=cracking.value,
         allowed=cracking.value / stage.safety * sustained,
         supports=supports_of(drawing, stage),

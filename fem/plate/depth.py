@@ -150,11 +150,10 @@ def weight_load(bell: BellPlate, plate: PlateCase, depths: Depths | None) -> Flo
 
     A region weighs by its depth and what plate.weight_thickness is more than plate.thickness.
     """
-    whole = plate.thickness if plate.weight_thickness is None else plate.weight_thickness
-    heavy = plate.density * plate.gravity
     if depths is None:
-        return heavy * whole * bell.body_load
-    return heavy * bell.pressure_load(depths.depth_on(bell) + (whole - plate.thickness))
+        return plate.weight_per_area * bell.body_load
+    depth = depths.depth_on(bell) + (plate.heavy_thickness - plate.thickness)
+    return plate.density * plate.gravity * bell.pressure_load(depth)
 
 
 def only_area(area: shapely.Geometry) -> Area:

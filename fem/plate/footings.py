@@ -152,8 +152,7 @@ def _stage(site: Site, case: PlateCase, stage: Stage, known: KnownPlaces) -> Sta
 
 def _hanging(case: PlateCase, stage: Stage, multiplier: float) -> tuple[float, float]:
     """Multiplier of the weight and pull of the form [Pa]: the larger of W + q A and multiplier x W, never both."""
-    thickness = case.thickness if case.weight_thickness is None else case.weight_thickness
-    weight = case.density * case.gravity * thickness
+    weight = case.weight_per_area
     if stage.form_pull and weight + stage.form_pull > multiplier * weight:
         return 1.0, stage.form_pull
     return multiplier, 0.0

@@ -232,6 +232,16 @@ class PlateCase:
     weight_thickness: float | None = None
     regions: tuple[DepthRegion, ...] = ()
 
+    @property
+    def heavy_thickness(self) -> float:
+        """The thickness that weighs [m]."""
+        return self.thickness if self.weight_thickness is None else self.weight_thickness
+
+    @property
+    def weight_per_area(self) -> float:
+        """Own weight of the slab at full depth [Pa]."""
+        return self.density * self.gravity * self.heavy_thickness
+
 
 @dataclass(frozen=True, slots=True)
 class Tension:

@@ -54,13 +54,6 @@ class Prepared:
         return weight_load(self.free.bell, self.plate, self.free.depths)
 
     @cached_property
-    def nominal_weight(self) -> float:
-        """Weight per area of the slab at full depth [Pa]."""
-        plate = self.plate
-        thickness = plate.thickness if plate.weight_thickness is None else plate.weight_thickness
-        return plate.density * plate.gravity * thickness
-
-    @cached_property
     def edgewise(self) -> EdgePlate:
         """The same slab in its own plane, for what stands on edge."""
         return EdgePlate(self.mesh, self.plate.thickness, self.plate.poisson)

@@ -294,7 +294,7 @@ def _upright(slab: _Slab, stage: Stage, states: Sequence[State]) -> dict[int, St
             found[key] = stand(
                 prepared.edgewise,
                 slab.edge_sampling,
-                prepared.nominal_weight,
+                prepared.plate.weight_per_area,
                 edge.down,
                 [support.place for support in below],
                 [support.stiffness for support in below],

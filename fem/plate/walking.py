@@ -9,6 +9,7 @@ import numpy.typing as npt
 import scipy.sparse as sp
 import shapely
 from scipy.optimize import linprog
+from shapely.geometry.base import BaseGeometry
 
 from fem.plate.bearing import StageContacts, problem_of
 from fem.plate.contact import solve_contacts
@@ -82,9 +83,7 @@ def places_of(roaming: Roaming, prepared: Prepared, most: int = MOST_PLACES) -> 
     The load's square stays on the slab where it has room to. Neighbours follow each other.
     """
     slab = prepared.site.region
-    wanted = shapely.union_all([slab if not points else shapely.Polygon(points) for points in roaming.regions])
-    never = shapely.union_all([shapely.Polygon(points) for points in roaming.never])
-    free = shapely.difference(shapely.intersection(wanted, slab), never)
+    free = _allowed(roaming, slab, slab)
     room = free
     for inset in (0.5, 0.25, 0.02):
         room = shapely.intersection(free, slab.buffer(-inset * max(roaming.size, 0.02)))
@@ -103,6 +102,13 @@ def places_of(roaming: Roaming, prepared: Prepared, most: int = MOST_PLACES) -> 
     extra = [point for point in roaming.spots if shapely.distance(free, shapely.Point(point)) < 1e-3]
     found.append(np.asarray(extra, dtype=np.float64).reshape(-1, 2))
     return np.concatenate(found)
+
+
+def _allowed(roaming: Roaming, slab: shapely.Polygon, within: BaseGeometry) -> BaseGeometry:
+    """Where a roaming load may stand: its regions of the slab as far as they lie within, less where it never goes."""
+    wanted = shapely.union_all([slab if not points else shapely.Polygon(points) for points in roaming.regions])
+    never = shapely.union_all([shapely.Polygon(points) for points in roaming.never])
+    return shapely.difference(shapely.intersection(wanted, within), never)
 
 
 def _rim_places(part: shapely.Polygon, step: float) -> FloatArray:
@@ -192,9 +198,7 @@ def closer(roaming: Roaming, steps: Steps, walked: Walked, prepared: Prepared, s
         out.append(ring)
     if not out:
         return np.zeros((0, 2))
-    wanted = shapely.union_all([slab if not points else shapely.Polygon(points) for points in roaming.regions])
-    never = shapely.union_all([shapely.Polygon(points) for points in roaming.never])
-    free = shapely.difference(shapely.intersection(wanted, slab.buffer(-0.25 * roaming.size)), never)
+    free = _allowed(roaming, slab, slab.buffer(-0.25 * roaming.size))
     places = np.unique(np.concatenate(out).round(6), axis=0)
     return places[shapely.contains_xy(free, places)]
 
