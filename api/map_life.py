@@ -16,7 +16,7 @@ from api.map_marks import NumberMark, WorstMark, ZoneMark, loops_of, size_words,
 from api.map_regions import Regions, regions_of
 from api.map_scene import Scene, opening_names, places_of
 from api.map_state import face_pull, governing_state, worst_face_of
-from api.map_words import capital, face_title, peak_sentences, verdict_sentences
+from api.map_words import capital, cautions_of, face_title, peak_sentences, verdict_sentences
 from api.places import Places
 from fem.plate.model import Face, Peak, StageResult, Status
 
@@ -46,6 +46,7 @@ def life_scene(case: Case, piece: Piece, analysis: Analysis, face: Face) -> Scen
     nothing = np.zeros(0)
     return Scene(
         title=case.title,
+        cautions=cautions_of(case),
         stage=_all_words(len(piece.stages)),
         number="the whole life",
         age=_ages_words([stage.age for stage in case.stage]),

@@ -34,6 +34,7 @@ from api.map_state import State, face_pull, governing_state, state_words, worst_
 from api.map_words import (
     CAUTIONS,
     capital,
+    cautions_of,
     face_sentences,
     face_title,
     peak_sentences,
@@ -133,6 +134,7 @@ def scene_from(
     loops = loops_of(piece.shape)
     return Scene(
         title=case.title,
+        cautions=cautions_of(case),
         stage=capital(stage.name),
         number=f"stage {stage_index + 1} of {len(piece.stages)}",
         age=age_words(age),

@@ -18,7 +18,7 @@ from api.map_ink import resample
 from api.map_marks import Place, StandMark, loops_of, place_of, size_words, support_marks
 from api.map_scene import notes_here, places_of, shown_words, stands_on
 from api.map_state import State, governing_state, worst_face_of
-from api.map_words import CAUTIONS, body_words, capital, load_words, sag_words, verdict_sentences
+from api.map_words import CAUTIONS, body_words, capital, cautions_of, load_words, sag_words, verdict_sentences
 from api.version import VERSION
 from fem.plate.model import Action, Face, Load, Stage, Status, SupportResult, Tipping
 from meshing.shape import Shape
@@ -120,6 +120,7 @@ def shape_scene(case: Case, piece: Piece, analysis: Analysis, stage_index: int) 
     bearings = _bearings(state, w, points, triangles, piece.shape, units)
     return ShapeScene(
         title=case.title,
+        cautions=cautions_of(case),
         stage=capital(stage.name),
         number=f"stage {stage_index + 1} of {len(piece.stages)}",
         age=age_words(case.stage[stage_index].age),

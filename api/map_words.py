@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from api.figures import (
     LBF,
@@ -16,6 +16,7 @@ from api.figures import (
     percent_words,
     pull_words,
 )
+from api.not_checked import listed_words, not_checked
 from api.places import Places
 from api.words import CAUTION, NOT_CHECKED, stage_sentence
 from fem.plate.model import (
@@ -32,10 +33,14 @@ from fem.plate.model import (
     Tipping,
 )
 
+if TYPE_CHECKING:
+    from api.case import Case
+
 __all__ = [
     "CAUTIONS",
     "body_words",
     "capital",
+    "cautions_of",
     "face_sentences",
     "face_title",
     "load_words",
@@ -50,10 +55,16 @@ __all__ = [
 ]
 
 CAUTIONS = (f"Not checked: {NOT_CHECKED}.", CAUTION)
+"""What stands at the foot of a page of which the case is not known."""
 
 SQUARE_FOOT = 0.3048**2
 FOOT = 0.3048
 FACES: tuple[Face, Face] = ("show", "underside")
+
+
+def cautions_of(case: Case) -> tuple[str, ...]:
+    """What stands at the foot of a page: what no stage of the case looks at, and who decides."""
+    return (f"Not checked: {listed_words(not_checked(case))}.", CAUTION)
 
 
 def face_title(face: Face) -> str:

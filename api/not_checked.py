@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from api.case_model import Case, Stage
 
-__all__ = ["NOT_CHECKED", "not_checked"]
+__all__ = ["NOT_CHECKED", "listed_words", "not_checked"]
 
 
 def _dries(stage: Stage) -> bool:
@@ -60,3 +60,12 @@ NOT_CHECKED = (
 def not_checked(case: Case) -> tuple[str, ...]:
     """What no stage of the case looks at."""
     return tuple(what for what, looks in _ITEMS if not any(looks(stage) for stage in case.stage))
+
+
+def listed_words(items: Sequence[str]) -> str:
+    """Several things as a sentence lists them.
+
+    >>> listed_words(["heat", "a drop"])
+    'heat, and a drop'
+    """
+    return ", ".join(items[:-1]) + (", and " if len(items) > 1 else "") + items[-1]

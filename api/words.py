@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from api.figures import Units, age_words, bar_words, force_words, length_words, mass_words, percent_words, pull_words
-from api.not_checked import NOT_CHECKED
+from api.not_checked import NOT_CHECKED, listed_words
 from api.verdict import (
     CAUTION,
     all_hold,
@@ -71,7 +71,7 @@ def summary(answer: Answer, units: Units, width: int = 120) -> str:
         _listed("Out of level:", list(_levels(stages, units)), width),
         _listed("Note:", [*_notes(stages, units), *(_warning(entry, answer) for entry in answer["warnings"])], width),
         _listed("Assumed:", list(_assumed(answer)), width),
-        _filled(f"Not checked: {_and(verdict['not_checked'])}.", width),
+        _filled(f"Not checked: {listed_words(verdict['not_checked'])}.", width),
         CAUTION,
     ]
     return "\n\n".join(part for part in parts if part)
@@ -209,10 +209,6 @@ def _listed(title: str, lines: Sequence[str], width: int) -> str:
 
 def _filled(line: str, width: int) -> str:
     return textwrap.fill(line, width, subsequent_indent="  ")
-
-
-def _and(items: Sequence[str]) -> str:
-    return ", ".join(items[:-1]) + (", and " if len(items) > 1 else "") + items[-1]
 
 
 def _warning(entry: Mapping[str, str], answer: Answer) -> str:

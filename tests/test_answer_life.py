@@ -17,6 +17,7 @@ import pytest
 
 from api.answer import answer_from
 from api.case import read_case
+from api.map_words import cautions_of
 from api.not_checked import not_checked
 from api.records import Answer
 from api.translate import piece_from
@@ -270,6 +271,8 @@ def test_what_is_not_checked_shrinks_by_what_the_case_looks_at() -> None:
         "bow": [{"drying": "show", "strain": 2e-4}, {"warmer": "show", "difference": 10}],
     }
     assert not_checked(read_case(more)) == ("a drop or a knock", "what the steel does once it has cracked")
+    foot = cautions_of(read_case(more))[0]
+    assert foot == "Not checked: a drop or a knock, and what the steel does once it has cracked."
 
 
 def test_advice_is_printed_with_its_figures() -> None:
