@@ -210,8 +210,9 @@ def support_marks(
         place = place_of(support.place, shape) or Place("area", shape.outline.polyline(2e-5), closed=True)
         answer = told.get(k)
         lifted = answer is not None and answer.lifted
-        force = "" if answer is None or lifted else force_words(abs(answer.force), units)
-        if answer is not None and force and answer.force < 0:
+        borne = 0.0 if answer is None else max(abs(answer.force), answer.edgewise)
+        force = "" if answer is None or lifted else force_words(borne, units)
+        if answer is not None and force and answer.force < -answer.edgewise:
             force = f"pulls {force}"
         marks.append(SupportMark(k + 1, place, support.action, lifted, support_words(support, answer, units), force))
     return tuple(marks)

@@ -145,6 +145,10 @@ def support_words(support: Support, result: SupportResult | None, units: Units) 
         return words
     if result.lifted:
         return f"{words}, lifted off"
+    if result.edgewise > 0.0:
+        words += f", carries {force_words(result.edgewise, units)} of it on its edge"
+        if not support.face:
+            return words
     does = "bears" if result.force >= 0 else "must hold down"
     words += f", {does} {force_words(abs(result.force), units)}"
     if result.contact_share < 0.995 and not isinstance(support.place, PointPlace):

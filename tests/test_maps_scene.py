@@ -13,10 +13,11 @@ from api.case import Case
 from api.map_marks import edge_points
 from api.map_page import PAGE, compose
 from api.map_scene import Scene, scene_from
+from api.map_words import support_words
 from api.translate import Piece
 from fem.paths import Path as TensionPath
 from fem.plate.analysis import Analysis
-from fem.plate.model import Face
+from fem.plate.model import Face, PointPlace, Support, SupportResult
 from meshing.shape import polygon
 from tests.maps_samples import example, tipping
 
@@ -99,6 +100,16 @@ def test_supports_and_loads_are_told(solved: tuple[Case, Piece, Analysis]) -> No
     assert drawn.loads[1].place is not None
     assert drawn.loads[1].place.closed
     assert drawn.size == "96 x 72 in, 1.5 in thick"
+
+
+def test_what_stands_on_its_edge_is_borne_there() -> None:
+    under = Support("foam", PointPlace((0.0, 0.0), 0.1), "rest", face=False)
+    bears = SupportResult(0, "foam", 0.0, None, False, 1.0, edgewise=890.0)
+    assert support_words(under, bears, "si") == "foam: rests, carries 890 N of it on its edge"
+    hand = Support("hand", PointPlace((0.0, 0.0), 0.1), "hold")
+    grips = SupportResult(0, "hand", -50.0, None, False, 1.0, edgewise=890.0)
+    words = "hand: held both ways, carries 890 N of it on its edge, must hold down 50 N"
+    assert support_words(hand, grips, "si") == words
 
 
 def test_units_follow_the_case(project: Path) -> None:
