@@ -1,0 +1,1 @@
+"""Reinforcement: what a section carries once cracked, what is owed where, straight runs that carry it, and their worth."""
