@@ -1,1 +1,1 @@
-"""Reinforcement: what a section carries once cracked, what is owed where, straight runs that carry it, and their worth."""
+"""Reinforcement: what a cracked section carries, what is owed where, straight runs that carry it, and their worth."""

@@ -151,8 +151,8 @@ class Run:
 class Demand:
     """Strength owed at points (q, 2) [m] across every direction: needed[face] (q, a) [N m/m] at angles (a,) [rad].
 
-    The angle is that of the pull, in [0, pi) from +x. governs[face] (q, a) is the number of the factored stage that asks
-    for it, and names tells these stages. needed is 0 where nothing is owed.
+    The angle is that of the pull, in [0, pi) from +x. governs[face] (q, a) is the number of the factored stage that
+    asks for it, and names tells these stages. needed is 0 where nothing is owed.
     """
 
     points: FloatArray
