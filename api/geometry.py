@@ -22,6 +22,7 @@ from api.place_faults import area_off, place_faults, point_off
 from api.region_faults import depth_faults, region_faults
 from api.shapes import loop_of
 from api.stage_faults import count_variations, key_faults, standing_faults
+from api.support_faults import quarrels
 from api.units import LENGTH, UnitSystem, in_words, likely_slip
 from api.wording import spot_text
 from meshing.shape import Loop
@@ -77,7 +78,7 @@ def check_stage(drawing: Drawing, stage: Stage, where: str) -> list[Problem]:
         problems += place_faults(drawing, load, f"{where}.load[{k}]", "the load")
     for k, bow in enumerate(stage.bow):
         problems += area_off(drawing, bow.points, f"{where}.bow[{k}].points", "the bow") if bow.points else []
-    return problems or standing_faults(drawing, stage, where)
+    return problems or standing_faults(drawing, stage, where) or quarrels(drawing, stage, where)
 
 
 def _too_many_ways(case: Case) -> list[Problem]:

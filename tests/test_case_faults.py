@@ -304,3 +304,55 @@ def test_a_broken_json_file_names_its_line(tmp_path: Path) -> None:
     path.write_text("[1]")
     with pytest.raises(CaseError, match="case"):
         load_case(path)
+
+
+EVEN = [[10, 2.5], [60, 2.5]]
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "said"),
+    [
+        (("hold", "0 in"), ("hold", "0.2 in"), True),
+        (("hold", "0.2 in"), ("rest", "0 in"), True),
+        (("clamp", "-0.1 in"), ("hold", "0 in"), True),
+        (("hold", "0.1 in"), ("hold", "0.1 in"), False),
+        (("hold", "0 in"), ("rest", "0.2 in"), False),
+        (("rest", "0 in"), ("rest", "0.2 in"), False),
+    ],
+)
+def test_what_holds_where_another_does_not_let_the_slab_be_is_a_fault(
+    island: dict[str, Any], first: tuple[str, str], second: tuple[str, str], said: bool
+) -> None:
+    two = [
+        {"name": f"rail {k}", "kind": "line", "points": EVEN, "action": action, "gap": gap}
+        for k, (action, gap) in enumerate((first, second))
+    ]
+    case = changed(island, ("stage", 2, "support"), [*island["stage"][2]["support"], *two])
+    if not said:
+        read_case(case)
+        return
+    (problem,) = faults(case)
+    assert problem.where.endswith(".gap")
+    assert "'rail 1' and 'rail 0'" in problem.what or "'rail 0' and 'rail 1'" in problem.what
+
+
+def test_supports_that_only_cross_or_give_do_not_contradict_each_other(island: dict[str, Any]) -> None:
+    crossing = {"name": "across", "kind": "line", "points": [[30, 1], [30, 20]], "action": "hold", "gap": "0.2 in"}
+    soft = {
+        "name": "felt",
+        "kind": "line",
+        "points": EVEN,
+        "action": "hold",
+        "gap": "0.2 in",
+        "stiffness": "500 lbf/in2",
+    }
+    rail = {"name": "rail", "kind": "line", "points": EVEN, "action": "hold"}
+    case = changed(island, ("stage", 2, "support"), [rail, crossing, soft])
+    read_case(case)
+
+
+def test_a_shim_under_what_is_held_down_on_the_same_spots_is_a_fault(island: dict[str, Any]) -> None:
+    two = [{"name": name, "kind": "line", "points": EVEN, "action": "hold"} for name in ("rail", "batten")]
+    case = changed(island, ("stage", 2, "support"), two)
+    case["stage"][2]["shims"] = "1/16 in"
+    assert [problem.where for problem in faults(case)] == ["stage[2].shims"]
