@@ -249,11 +249,15 @@ class Judgement:
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
-    """A number of a calculation that is checked by hand: its symbol, its value [SI] and what it measures."""
+    """A number of a calculation that is checked by hand: its symbol, its value [SI] and what it measures.
+
+    error: its error bar in the same unit, 0 where it has none.
+    """
 
     symbol: str
     value: float
     measure: Measure
+    error: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
