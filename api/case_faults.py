@@ -11,6 +11,7 @@ from pydantic_core import ErrorDetails
 
 from api import case_concrete, case_life, case_model, case_regions, shapes
 from api.errors import Problem
+from api.steel import grammar
 
 __all__ = ["known_keys", "path_text", "printable", "problems_of"]
 
@@ -73,6 +74,12 @@ _PLAIN: dict[tuple[str, ...], type[BaseModel]] = {
     ("life", "set"): case_life.SetDown,
     ("life", "use"): case_life.Use,
     ("life", "use", "bowl"): case_life.Bowl,
+    ("steel",): grammar.SteelTable,
+    ("steel", "cover"): grammar.Cover,
+    ("steel", "spacing"): grammar.Spacing,
+    ("steel", "own"): grammar.OwnSteel,
+    ("steel", "run"): grammar.SteelRun,
+    ("steel", "layout"): grammar.Layout,
 }
 # Tables of several kinds: pydantic puts the kind into the path of an error, right behind these names.
 _KINDS: dict[tuple[str, ...], dict[str, type[BaseModel]]] = {
@@ -83,7 +90,6 @@ _KINDS: dict[tuple[str, ...], dict[str, type[BaseModel]]] = {
     ("life", "set", "support"): _SUPPORT,
     ("stage", "load"): _LOAD,
 }
-_REFUSED = ("steel",)
 # Parts of a piece that are no flat slab: why not, and what can be done.
 _BENDS_ALONG = "it bends together with the slab as a deep beam", "give the flat slab alone, its edge supported there"
 _NO_FLAT_SLAB = {
@@ -142,8 +148,8 @@ def printable(text: str) -> str:
 
 
 def known_keys(model: type[BaseModel]) -> list[str]:
-    """The keys a table may have, without those that belong to a later version."""
-    return [key for key in model.model_fields if key not in _REFUSED]
+    """The keys a table may have."""
+    return list(model.model_fields)
 
 
 def _within(inner: Path, outer: Path) -> bool:
@@ -155,7 +161,7 @@ def _problem(details: ErrorDetails) -> Problem:
     where, kind = path_text(path), details["type"]
     context = details.get("ctx", {})
     if kind == "case_fault":
-        return Problem(where, _refused(path, context["what"]), context["fix"])
+        return Problem(where, context["what"], context["fix"])
     if kind == "extra_forbidden":
         return _unknown_key(path, model, kinds)
     if kind == "missing":
@@ -191,12 +197,6 @@ def _without_kinds(loc: Path) -> tuple[Path, type[BaseModel] | None, dict[str, t
         elif before in _PLAIN:
             kinds, model = None, _PLAIN[before]
     return tuple(path), model, kinds
-
-
-def _refused(path: Path, what: str) -> str:
-    if what == "not in this version" and path:
-        return f'"{path[-1]}" is not in this version'
-    return what
 
 
 def _unknown_key(path: Path, model: type[BaseModel] | None, kinds: dict[str, type[BaseModel]] | None) -> Problem:
@@ -279,6 +279,10 @@ _ABOUT = {
     "outline": "add outline = [[x, y], [x, y], [x, y], ...], 3 or more corners",
     "width": 'add width = 2 (in the file\'s units) or "50 mm"',
     "span": 'add span = "12 in", between the two rests of the test strip',
+    "face": 'add face = "show" or face = "underside": the face it lies near',
+    "diameter": 'add diameter = 0.148 (in the file\'s units) or "3.76 mm"',
+    "yield_strength": 'add yield_strength = "70 ksi" or "485 MPa"',
+    "file": 'add file = "layout.dxf", a drawing beside the case',
     "limit_of_proportionality": 'add limit_of_proportionality = "7 MPa", or "1000 psi"',
     "density": 'add density = "145 lb/ft3" or "2320 kg/m3"',
     "force": 'add force = "300 lbf" or a number in the file\'s units',

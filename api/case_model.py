@@ -1,7 +1,6 @@
 """The case: one set of tables for the TOML file and the HTTP body, in SI once it is read (grammar: version 1).
 
-Every table refuses keys that it does not know. What a later version will do (steel) has its key here and is refused as
-"not in this version", so that it is never ignored.
+Every table refuses keys that it does not know, so that nothing is ignored.
 """
 
 from __future__ import annotations
@@ -26,8 +25,9 @@ from api.case_supports import (
     PointSupport,
     Supports,
 )
-from api.case_values import DAY, Flag, Id, NotYet, Number, Point, Quantity, Text
+from api.case_values import DAY, Flag, Id, Number, Point, Quantity, Text
 from api.shapes import Opening, Outline, Record
+from api.steel.grammar import SteelTable
 from api.units import ANGLE, LENGTH, PRESSURE, TIME, UnitSystem
 
 __all__ = [
@@ -104,6 +104,9 @@ class Stage(Record):
     """Creep coefficient: the modulus is divided by 1 + creep."""
     shims: Annotated[float, Quantity("a shim", LENGTH, 1e-5, 0.05)] | None = None
     """Each support but hands is also solved so much high, and so much low."""
+    factored: Flag | None = None
+    """For the steel: true, its loads as those of a structure in use (1.4 D; 1.2 D + 1.6 L); false, as they are, a jerk
+    being in its multiplier. Left out: true where it lies flat, its weight counted once, and no hand holds it."""
     levels: Flag = False
     """Asks how far each support may be out of level."""
     slide: Point | None = None
@@ -148,6 +151,11 @@ def _some_stage(stages: object, info: ValidationInfo) -> object:
     raise PydanticCustomError("too_short", "no stage", {"min_length": 1})
 
 
+def _no_steel(table: object) -> object:
+    """A plain false is no steel, as it was before there was any."""
+    return None if table is False else table
+
+
 class Case(Record):
     """A slab, its concrete and the stages of its life; quantities are numbers in its units, or text with a unit."""
 
@@ -176,7 +184,8 @@ class Case(Record):
     ] = ()
     """At least one, unless [life] makes them."""
     probe: Annotated[tuple[Probe, ...], Field(max_length=MOST_PROBES)] = ()
-    steel: NotYet = None
+    steel: Annotated[SteelTable | None, BeforeValidator(_no_steel)] = None
+    """What is to be laid; left out: no steel is looked at."""
     _assumed: tuple[tuple[str, str], ...] = PrivateAttr(default=())
     """Where and what [life] had to assume."""
     _lived: bool = PrivateAttr(default=False)

@@ -27,7 +27,6 @@ __all__ = [
     "Id",
     "Index",
     "LinePoints",
-    "NotYet",
     "Number",
     "PatchSize",
     "Point",
@@ -194,11 +193,6 @@ def _flag(value: object) -> bool:
     return value
 
 
-def _not_yet(value: object) -> None:
-    if value is not False and value is not None:
-        raise fault("not in this version", "leave it out")
-
-
 def _listed(form: str, *counts: int) -> BeforeValidator:
     def check(value: object) -> object:
         if not isinstance(value, list | tuple) or len(value) not in counts:
@@ -221,9 +215,6 @@ Text = Annotated[str, Words(120)]
 Id = Annotated[str, BeforeValidator(_id), WithJsonSchema({"type": "string", "pattern": "^[a-z0-9-]{1,40}$"})]
 Index = Annotated[int, BeforeValidator(_index), WithJsonSchema({"type": "integer", "minimum": 0})]
 Flag = Annotated[bool, BeforeValidator(_flag)]
-NotYet = Annotated[
-    None, BeforeValidator(_not_yet), WithJsonSchema({"type": "null", "description": "not in this version"})
-]
 Coordinate = Annotated[float, Quantity("a coordinate", LENGTH, -1000.0, 1000.0)]
 Point = Annotated[
     tuple[Coordinate, Coordinate],

@@ -19,6 +19,7 @@ import pint
 
 __all__ = [
     "ANGLE",
+    "AREA",
     "CURVATURE",
     "DENSITY",
     "FORCE",
@@ -80,10 +81,12 @@ TIME = Dimension("a time", "day", "day", "s", "20 h", ("h", "min", "day"))
 ANGLE = Dimension("an angle", "degree", "degree", "degree", "30 degree")
 TEMPERATURE = Dimension("a temperature", "degF", "degC", "degC", "20 degC", ("degF", "degC"))
 TEMPERATURE_DIFFERENCE = Dimension("a temperature difference", "K", "K", "K", "15 K")
+AREA = Dimension("an area", "in2", "m2", "m2", "11 mm2", ("mm2", "in2"))
 CURVATURE = Dimension("a curvature (one over a length)", "1/in", "1/m", "1/m", "0.01 1/m")
 
 _ALL = (
     LENGTH,
+    AREA,
     FORCE,
     PRESSURE,
     FORCE_PER_LENGTH,

@@ -64,7 +64,7 @@ GRAMMAR: list[tuple[Path_, object, str, str, str]] = [
     (("slab",), MISSING, "slab", "is missing", "thickness and outline"),
     (("slab",), [1], "slab", "must be a table", "{ key = value"),
     (("slab", "thicknes"), 1, "slab.thicknes", 'unknown key "thicknes"', 'did you mean "thickness"'),
-    (("steel",), {"face": "show"}, "steel", "not in this version", "leave it out"),
+    (("steel",), {"cove": {}}, "steel.cove", 'unknown key "cove"', 'did you mean "cover"'),
     (("stage", 0, "posture"), "standing", "stage[0].posture", "not understood", '"on edge"'),
     (("stage", 0, "posture"), "leaning", "stage[0].angle", '"angle" is missing', "degrees from upright"),
     (("stage", 0, "angle"), 10, "stage[0].angle", "goes with a leaning piece", "leave angle out"),
