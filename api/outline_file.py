@@ -7,14 +7,13 @@ ends meet within 0.1 mm. What would have to be guessed (no unit, several closed 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 from typing import Any
 
 from pydantic import ValidationError
 
-from api.errors import CaseError, Problem
+from api.drawing_file import JOIN, Drawn, drawing_file
 from api.shapes import MOST_CORNERS, Circle, Curved, Ellipse, OutlineFile
 from api.units import clean
 from api.wording import spot_text
@@ -23,11 +22,6 @@ __all__ = ["outline_from_file"]
 
 Point = tuple[float, float]
 
-LARGEST_DRAWING = 5_000_000
-JOIN = 1e-4
-# DXF reference, header variable $INSUNITS: the unit of the drawing in metres, by its code.
-INSUNITS = {1: 0.0254, 2: 0.3048, 4: 1e-3, 5: 1e-2, 6: 1.0, 10: 0.9144, 14: 0.1}
-UNITS = {"mm": 1e-3, "cm": 1e-2, "m": 1.0, "in": 0.0254, "ft": 0.3048}
 READ = ("LWPOLYLINE", "POLYLINE", "LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE")
 
 
@@ -46,101 +40,31 @@ class Side:
 
 def outline_from_file(outline: OutlineFile, folder: Path | None) -> Circle | Ellipse | Curved:
     """The one closed curve of the drawing; CaseError if there is none, or more than one, or it cannot be read."""
-    document = _document(_path(outline.file, folder))
-    scale = _scale(document, outline)
-    entities = _entities(document, outline)
+    instead = "give the outline as a list of corners"
+    drawn = drawing_file(outline, folder, "slab.outline", "the outline", READ, 2 * MOST_CORNERS, instead)
     try:
-        whole = [_round(entity, scale) for entity in entities if entity.dxftype() in ("CIRCLE", "ELLIPSE")]
-        loops, sides = _polylines(entities, scale)
-        curves = [*whole, *(_curved(loop) for loop in [*loops, *_chains(sides)])]
+        whole = [_round(drawn, entity) for entity in drawn.entities if entity.dxftype() in ("CIRCLE", "ELLIPSE")]
+        loops, sides = _polylines(drawn)
+        curves = [*whole, *(_curved(loop) for loop in [*loops, *_chains(drawn, sides)])]
     except ValidationError as error:
         first = error.errors()[0]
         detail = first.get("ctx", {}).get("what", first["msg"])
-        raise _fault(
-            f"the curve cannot be taken: {detail}", 'check the unit of the drawing, or give unit = "mm"'
-        ) from None
+        fix = 'check the unit of the drawing, or give unit = "mm"'
+        raise drawn.fault(f"the curve cannot be taken: {detail}", fix) from None
     if len(curves) != 1:
-        layers = sorted({str(entity.dxf.layer) for entity in entities})
-        shown = ", ".join(f'"{name}"' for name in layers[:6])
-        found = f"{len(curves)} closed curves on the layers {shown}" if curves else "no closed curve"
-        raise _fault(f"there is {found}", "put the outline, and only it, on a layer, and name it: layer = ...")
+        found = f"{len(curves)} closed curves on the layers {drawn.layers()}" if curves else "no closed curve"
+        raise drawn.fault(f"there is {found}", "put the outline, and only it, on a layer, and name it: layer = ...")
     return curves[0]
 
 
-def _fault(what: str, fix: str, key: str = "file") -> CaseError:
-    return CaseError([Problem(f"slab.outline.{key}", what, fix)])
-
-
-def _path(name: str, folder: Path | None) -> Path:
-    """The drawing's path, never outside the folder of the case."""
-    if folder is None:
-        raise _fault("a drawing beside the case cannot be used here", "give the outline as a list of corners")
-    parts = PurePosixPath(name)
-    if parts.is_absolute() or ".." in parts.parts or "\\" in name or ":" in name:
-        raise _fault("the drawing must lie beside the case", 'write its plain name: file = "outline.dxf"')
-    if parts.suffix.lower() != ".dxf":
-        raise _fault("this kind of drawing is not read", "save the outline as DXF")
-    path, home = (folder / name).resolve(), folder.resolve()
-    if not path.is_relative_to(home):
-        raise _fault("the drawing must lie beside the case", "copy it there; a link to elsewhere is not followed")
-    if not path.is_file():
-        raise _fault("there is no such drawing beside the case", "check the name")
-    if path.stat().st_size > LARGEST_DRAWING:
-        raise _fault("the drawing is too large", f"at most {LARGEST_DRAWING} bytes are read: save the outline alone")
-    return path
-
-
-def _document(path: Path) -> Any:
-    # ezdxf takes most of a second to import, which only a case with a drawing should pay.
-    from ezdxf.filemanagement import readfile
-    from ezdxf.lldxf.const import DXFError
-
-    try:
-        return readfile(path)
-    except (OSError, DXFError, ValueError, LookupError, TypeError, AttributeError) as error:
-        raise _fault(f"the drawing cannot be read: {str(error)[:80]}", "save it again as DXF") from None
-
-
-def _scale(document: Any, outline: OutlineFile) -> float:
-    """Metres in a unit of the drawing."""
-    told = UNITS[outline.unit] if outline.unit else None
-    own = INSUNITS.get(document.header.get("$INSUNITS", 0))
-    if told is None and own is None:
-        raise _fault("the drawing does not say its unit", 'add it beside the file: unit = "mm"', "unit")
-    if told is not None and own is not None and told != own:
-        raise _fault("the drawing says another unit", "leave unit out, or put the drawing's own unit right", "unit")
-    return float(told if own is None else own)  # type: ignore[arg-type]  # one of them is a number by now
-
-
-def _entities(document: Any, outline: OutlineFile) -> list[Any]:
-    """The curves of the model space on the layer asked for."""
-    entities = [entity for entity in document.modelspace() if entity.dxftype() in READ]
-    if outline.layer is not None:
-        wanted = outline.layer.lower()
-        kept = [entity for entity in entities if str(entity.dxf.layer).lower() == wanted]
-        if not kept:
-            there = ", ".join(f'"{name}"' for name in sorted({str(entity.dxf.layer) for entity in entities})[:8])
-            raise _fault("there is no curve on this layer", f"curves lie on: {there or 'no layer at all'}", "layer")
-        entities = kept
-    if len(entities) > 2 * MOST_CORNERS:
-        raise _fault(
-            f"{len(entities)} curves are too many", f"at most {2 * MOST_CORNERS}: put the outline on its own layer"
-        )
-    for entity in entities:
-        if entity.dxftype() == "SPLINE":
-            raise _fault("the drawing has a spline", "turn it into a polyline of lines and arcs")
-        if entity.dxf.hasattr("extrusion") and not entity.dxf.extrusion.isclose((0, 0, 1)):
-            raise _fault("a curve is drawn in another plane, or from behind", "flatten it: seen from above, at z = 0")
-    return entities
-
-
-def _round(entity: Any, scale: float) -> Circle | Ellipse:
+def _round(drawn: Drawn, entity: Any) -> Circle | Ellipse:
     """A circle or a whole ellipse; a part of an ellipse is a fault."""
+    scale = drawn.scale
     center = tuple(clean(value * scale) for value in (entity.dxf.center.x, entity.dxf.center.y))
     if entity.dxftype() == "CIRCLE":
         return Circle.model_validate({"shape": "circle", "center": center, "diameter": 2 * entity.dxf.radius * scale})
     if not math.isclose(abs(entity.dxf.end_param - entity.dxf.start_param), 2 * math.pi, rel_tol=1e-6):
-        raise _fault("the drawing has a part of an ellipse", "turn it into a polyline of lines and arcs")
+        raise drawn.fault("the drawing has a part of an ellipse", "turn it into a polyline of lines and arcs")
     major = entity.dxf.major_axis
     long = 2 * math.hypot(major.x, major.y) * scale
     angle = math.degrees(math.atan2(major.y, major.x))
@@ -148,11 +72,12 @@ def _round(entity: Any, scale: float) -> Circle | Ellipse:
     return Ellipse.model_validate({"shape": "ellipse", "center": center, "size": size, "angle": clean(angle)})
 
 
-def _polylines(entities: Iterable[Any], scale: float) -> tuple[list[list[Side]], list[Side]]:
+def _polylines(drawn: Drawn) -> tuple[list[list[Side]], list[Side]]:
     """Closed polylines as loops, and all other sides one by one."""
+    scale = drawn.scale
     loops: list[list[Side]] = []
     loose: list[Side] = []
-    for entity in entities:
+    for entity in drawn.entities:
         kind = entity.dxftype()
         if kind == "LINE":
             loose.append(Side(_flat(entity.dxf.start, scale), _flat(entity.dxf.end, scale)))
@@ -160,7 +85,7 @@ def _polylines(entities: Iterable[Any], scale: float) -> tuple[list[list[Side]],
             sweep = math.radians((entity.dxf.end_angle - entity.dxf.start_angle) % 360 or 360)
             loose.append(Side(_flat(entity.start_point, scale), _flat(entity.end_point, scale), math.tan(sweep / 4)))
         elif kind in ("LWPOLYLINE", "POLYLINE"):
-            sides, closed = _sides(entity, scale)
+            sides, closed = _sides(drawn, entity)
             if closed and sides:
                 loops.append(sides)
             else:
@@ -168,14 +93,15 @@ def _polylines(entities: Iterable[Any], scale: float) -> tuple[list[list[Side]],
     return loops, loose
 
 
-def _sides(entity: Any, scale: float) -> tuple[list[Side], bool]:
+def _sides(drawn: Drawn, entity: Any) -> tuple[list[Side], bool]:
     """The sides of a polyline, none shorter than JOIN, and whether it closes."""
+    scale = drawn.scale
     if entity.dxftype() == "LWPOLYLINE":
         vertices = [(x * scale, y * scale, bulge) for x, y, bulge in entity.get_points("xyb")]
         closed = bool(entity.closed)
     else:
         if not entity.is_2d_polyline:
-            raise _fault("a polyline is drawn in space", "flatten it to a polyline in the plane")
+            raise drawn.fault("a polyline is drawn in space", "flatten it to a polyline in the plane")
         vertices = [
             (vertex.dxf.location.x * scale, vertex.dxf.location.y * scale, vertex.dxf.bulge)
             for vertex in entity.vertices
@@ -188,7 +114,7 @@ def _sides(entity: Any, scale: float) -> tuple[list[Side], bool]:
     return [side for side in sides if math.dist(side.start, side.end) >= JOIN], closed
 
 
-def _chains(sides: list[Side]) -> list[list[Side]]:
+def _chains(drawn: Drawn, sides: list[Side]) -> list[list[Side]]:
     """Loops made of loose sides by joining ends within JOIN; CaseError at a fork or an open end."""
     left, loops = list(sides), []
     while left:
@@ -197,13 +123,13 @@ def _chains(sides: list[Side]) -> list[list[Side]]:
             end = chain[-1].end
             near = [side for side in left if min(math.dist(side.start, end), math.dist(side.end, end)) < JOIN]
             if len(near) > 1:
-                raise _fault(f"the lines fork at {spot_text(end, 'si')} m", "put the outline alone on a layer")
+                raise drawn.fault(f"the lines fork at {spot_text(end, 'si')} m", "put the outline alone on a layer")
             if not near:
                 gap = min(
                     (math.dist(p, end) for side in (*left, chain[0]) for p in (side.start, side.end)), default=0.0
                 )
                 what = f"the outline is open at {spot_text(end, 'si')} m: the next end is {gap * 1000:.3g} mm away"
-                raise _fault(what, "join the ends: they must meet within 0.1 mm")
+                raise drawn.fault(what, "join the ends: they must meet within 0.1 mm")
             left.remove(near[0])
             following = near[0] if math.dist(near[0].start, end) < JOIN else near[0].back()
             chain.append(Side(end, following.end, following.bulge))

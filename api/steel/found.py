@@ -27,8 +27,9 @@ class SteelFound:
     """What is laid into a slab and what it is worth; SI.
 
     covers are the shop's, which the plan keeps; code_covers those of the code, and code_cover what the same runs would
-    carry there, or None where they do not fit. concrete is that of 28 days. plan is None where none was asked for;
-    given are the runs of the case's own layout, judged their worth, or None where the case has none.
+    carry there, or None where they do not fit. concrete is that of concrete_age [s], the youngest stage that may owe
+    steel (at most 28 days): runs are weakest in it. plan is None where none was asked for; given are the runs of the
+    case's own layout, judged their worth, or None where the case has none.
     """
 
     steel: Steel
@@ -45,3 +46,4 @@ class SteelFound:
     checks: tuple[Check, ...]
     bendings: tuple[Bending, ...]
     notes: tuple[str, ...] = ()
+    concrete_age: float = 28 * 86400.0

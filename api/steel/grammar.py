@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import BeforeValidator, Field, PrivateAttr, model_validator
 
 from api.case_values import Flag, Number, Point, Quantity, Text, fault
 from api.shapes import Record
 from api.units import ANGLE, AREA, FORCE, LENGTH, PRESSURE
 
-__all__ = ["MOST_RUNS", "Cover", "Layout", "OwnSteel", "Spacing", "SteelRun", "SteelTable"]
+__all__ = ["MOST_RUNS", "MOST_RUN_POINTS", "Cover", "Layout", "OwnSteel", "Spacing", "SteelRun", "SteelTable"]
 
 MOST_OWN, MOST_RUNS, MOST_LAYOUTS, MOST_DIRECTIONS, MOST_RUN_POINTS = 20, 500, 8, 12, 60
 
@@ -156,3 +156,16 @@ class SteelTable(Record):
     """A layout to be judged."""
     layout: Annotated[tuple[Layout, ...], Field(max_length=MOST_LAYOUTS), BeforeValidator(_one_or_more)] = ()
     """More of it, drawn; one table or several."""
+    _places: tuple[str, ...] = PrivateAttr(default=())
+    """Where each run is written: a place of the case."""
+
+    def drawn(self, runs: tuple[tuple[str, SteelRun], ...]) -> SteelTable:
+        """The same with the runs of its drawings (place, run) among its own, and no drawing left to be read."""
+        places = [f"steel.run[{k}]" for k in range(len(self.run))]
+        whole = self.model_copy(update={"run": (*self.run, *(run for _, run in runs)), "layout": ()})
+        whole._places = (*places, *(place for place, _ in runs))
+        return whole
+
+    def place(self, k: int) -> str:
+        """Where the run of this number is written."""
+        return self._places[k] if k < len(self._places) else f"steel.run[{k}]"
