@@ -90,10 +90,10 @@ def test_a_groove_counts_in_the_pull_and_not_in_the_stiffness() -> None:
     assert depth_borders(case) == ()
     plain = FreePlate(triangulate(SHAPE, case.thickness), case.thickness, 0.2)
     grooved = FreePlate(plain.mesh, case.thickness, 0.2, groove)
-    difference = plain.bell.stiffness(plain.rigidity) - grooved.bell.stiffness(
-        plain.rigidity, groove.rigidity_scale(plain.bell)
-    )
-    assert abs(difference).max() == 0.0
+    stiffness = plain.bell.stiffness(plain.rigidity)
+    difference = stiffness - grooved.bell.stiffness(plain.rigidity, groove.rigidity_scale(plain.bell))
+    # Round-off: a processor may multiply two like arrays in another order.
+    assert abs(difference).max() < 1e-14 * abs(stiffness).max()
     # No place along the groove is farther than a thickness from a spot.
     spots = groove.spots
     reach = shapely.distance(

@@ -63,9 +63,10 @@ def solve_columns(
     vectors = [_vectors(plate, [one for one in new if isinstance(one, Footing)])]
     vectors.append(_loads(plate, [one for one in new if isinstance(one, Pressing)]))
     if known is None:
-        vectors.append(sp.csc_matrix(np.stack([plate.bell.body_load, weight], axis=1)))
-    stacked = sp.hstack(vectors, format="csc")
-    response = plate.solve(stacked.toarray()) if stacked.shape[1] else np.zeros(stacked.shape)
+        vectors.append(np.stack([plate.bell.body_load, weight], axis=1))
+    dense = np.concatenate(vectors, axis=1)
+    response = plate.solve(dense) if dense.shape[1] else dense
+    stacked = sp.csc_matrix(dense)
     motion = np.asarray((stacked.T @ plate.rigid_motions).T)
     size = np.asarray((abs(stacked).T @ np.abs(plate.rigid_motions)).T)
     first = 0
@@ -85,22 +86,17 @@ def solve_columns(
     return Columns(last[0], last[1], blocks)
 
 
-def _vectors(plate: FreePlate, feet: list[Footing]) -> sp.csc_matrix:
-    if not feet:
-        return sp.csc_matrix((plate.bell.size, 0))
+def _vectors(plate: FreePlate, feet: list[Footing]) -> FloatArray:
+    """One column a contact, (6 n, s)."""
     foot = join(feet)
-    dense = plate.bell.functionals(foot.points, foot.weight, foot.contact, foot.size, foot.normal)
-    return sp.csc_matrix(dense)
+    return plate.bell.functionals(foot.points, foot.weight, foot.contact, foot.size, foot.normal)
 
 
-def _loads(plate: FreePlate, loads: list[Pressing]) -> sp.csc_matrix:
-    """One column a load: its contacts' columns times their forces."""
-    if not loads:
-        return sp.csc_matrix((plate.bell.size, 0))
+def _loads(plate: FreePlate, loads: list[Pressing]) -> FloatArray:
+    """One column a load, (6 n, k): its contacts' columns times their forces."""
     foot = join([load.foot for load in loads])
     owner = np.repeat(np.arange(len(loads)), [load.foot.size for load in loads])
-    force = np.concatenate([load.force for load in loads])
-    dense = plate.bell.functionals(
+    force = np.concatenate([np.zeros(0), *(load.force for load in loads)])
+    return plate.bell.functionals(
         foot.points, foot.weight * force[foot.contact], owner[foot.contact], len(loads), foot.normal
     )
-    return sp.csc_matrix(dense)

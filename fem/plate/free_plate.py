@@ -22,7 +22,8 @@ __all__ = ["FreePlate"]
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
-_BLOCK = 32
+# Columns that are solved together: at most, and at least where there are two cores to share them.
+_BLOCK, _FEW = 32, 4
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,7 +76,9 @@ class FreePlate:
         out = np.zeros_like(columns)
         loads = np.ascontiguousarray(columns[self.kept])
         factor = self.factor
-        blocks = [slice(k, k + _BLOCK) for k in range(0, columns.shape[1], _BLOCK)]
+        count = columns.shape[1]
+        block = min(_BLOCK, max(-(-count // 2), _FEW))  # no core idles over a handful of columns
+        blocks = [slice(k, k + block) for k in range(0, count, block)]
 
         def one(block: slice) -> FloatArray:
             return np.asarray(factor.solve(loads[:, block]))

@@ -36,7 +36,7 @@ class Spots:
         """Averaged moments (q, 3, c) [N m/m] of deflections response (6 n, c) for a modulus of 1 Pa."""
         return np.asarray(np.einsum("ij,qjc->qic", self.rigidity, self.mean(response)))
 
-    def given_back(self, foot: Footing) -> sp.csr_matrix:
+    def given_back(self, foot: Footing) -> sp.coo_matrix:
         """What spreading took from the moments here, per newton downwards on each contact: (3 q, s)."""
         return given_back(foot, self.points, self.poisson, self.radius)
 
@@ -62,7 +62,7 @@ class Returns:
     def __init__(self, points: FloatArray, nu: float) -> None:
         self._points = points
         self._nu = nu
-        self._known: dict[tuple[int, float], sp.csr_matrix] = {}
+        self._known: dict[tuple[int, float], sp.coo_matrix] = {}
         self._kept: list[Footing] = []
 
     def of(self, state: State, upward: FloatArray, radius: float) -> FloatArray:
@@ -74,7 +74,7 @@ class Returns:
             out += (self._matrix(press.foot, radius) @ press.force).reshape(-1, 3)
         return out
 
-    def _matrix(self, foot: Footing, radius: float) -> sp.csr_matrix:
+    def _matrix(self, foot: Footing, radius: float) -> sp.coo_matrix:
         key = (id(foot), radius)
         if key not in self._known:
             self._known[key] = given_back(foot, self._points, self._nu, radius)

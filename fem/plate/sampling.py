@@ -18,7 +18,7 @@ __all__ = ["Sampling", "sampling"]
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
-_SECOND = ((2, 0), (0, 2), (1, 1))
+_READ = ((0, 0), (2, 0), (0, 2), (1, 1))
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,34 +47,31 @@ class Sampling:
         """Number of points of the display grid: all but the spots."""
         return len(self.points) - len(self.spot_element)
 
-    def deflection(self, u: FloatArray, coefficients: FloatArray) -> FloatArray:
-        """W (p, c) from the freedoms u (6 n, c) and element coefficients (e, 21, c)."""
-        nodes = u[::6]
-        middles = self._at_middles(coefficients, self._middle_deflection)[:, :, 0]
-        rest = self._at_spots(coefficients, ((0, 0),))[:, 0]
-        return np.concatenate([nodes, self._gathered(middles)[0], rest])
+    def read(self, u: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """From freedoms u (6 n, c): w (p, c), curvatures (p, 3, c) = (kxx, kyy, 2 kxy), k = -w'', and half their jump.
 
-    def curvature(self, u: FloatArray, coefficients: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Curvatures (p, 3, c) = (kxx, kyy, 2 kxy), k = -w'', and half the jump (p, 3, c) between triangles that meet.
-
-        At nodes Bell's curvature is continuous; the jump there is the largest of the sides that end at the node.
+        The jump (p, 3, c) is that between triangles that meet. At nodes Bell's curvature is continuous; the jump there
+        is the largest of the sides that end at the node.
         """
-        n = len(self.bell.mesh.nodes)
-        own = u.reshape(n, 6, -1)[:, [3, 5, 4]] / (self.bell.node_length**2)[:, None, None]
-        middles = self._at_middles(coefficients, self._middle_curvature)
-        side, jump = self._gathered(middles)
-        rest = self._at_spots(coefficients, _SECOND)
+        bell = self.bell
+        n = len(bell.mesh.nodes)
+        own = u.reshape(n, 6, -1)[:, [3, 5, 4]] / (bell.node_length**2)[:, None, None]
+        middles = np.asarray(self._middle_rows @ u[bell.freedoms]).reshape(len(self.middle_of), 3, 4, -1)
+        side, difference = self._gathered(middles)
+        rest = self._at_spots(u)
         twice = np.array([-1.0, -1.0, -2.0])[:, None]
-        kappa = np.concatenate([own, side, rest]) * twice
+        kappa = np.concatenate([own, side[:, 1:], rest[:, 1:]]) * twice
+        jump = difference[:, 1:].copy()
         order, first = self._sides_of_nodes
         at_node = np.maximum.reduceat(jump[order], first, axis=0)
         # A side on the edge has one triangle and no jump of its own: it takes its nodes'.
         one, other = self._two_views
         alone = np.flatnonzero(one == other)
-        jump[alone] = at_node[self.bell.mesh.edges[0][alone]].max(axis=1)
-        corner = self.bell.mesh.triangles[self.spot_element]
-        at_spot = at_node[corner].max(axis=1) if len(corner) else np.zeros_like(rest)
-        return kappa, np.concatenate([at_node, jump, at_spot]) * np.abs(twice)
+        jump[alone] = at_node[bell.mesh.edges[0][alone]].max(axis=1)
+        corner = bell.mesh.triangles[self.spot_element]
+        at_spot = at_node[corner].max(axis=1) if len(corner) else np.zeros((0, *at_node.shape[1:]))
+        w = np.concatenate([u[::6], side[:, 0], rest[:, 0]])
+        return w, kappa, np.concatenate([at_node, jump, at_spot]) * np.abs(twice)
 
     def with_spots(self, spots: FloatArray) -> Sampling:
         """The same with more spots (k, 2) [m] behind those it has."""
@@ -90,31 +87,23 @@ class Sampling:
             discs=self.discs.joined(round_each, len(self.points)),
         )
         # What the mesh alone determines is worked out once.
-        for name in ("_middle_deflection", "_middle_curvature", "_two_views", "_sides_of_nodes"):
+        for name in ("_middle_rows", "_two_views", "_sides_of_nodes"):
             more.__dict__[name] = getattr(self, name)
         return more
 
     @cached_property
-    def _middle_deflection(self) -> FloatArray:
-        return self._middle_basis(((0, 0),))
-
-    @cached_property
-    def _middle_curvature(self) -> FloatArray:
-        return self._middle_basis(_SECOND)
-
-    def _middle_basis(self, derivatives: tuple[tuple[int, int], ...]) -> FloatArray:
+    def _middle_rows(self) -> FloatArray:
+        """Rows (e, 12, 18) that read w and its second derivatives at a triangle's side middles from its freedoms."""
         e = len(self.middle_of)
         element = np.repeat(np.arange(e), 3)
-        basis = self.bell.basis(element, self.triangle_middles.reshape(-1, 2), derivatives)
-        return basis.reshape(e, 3 * len(derivatives), 21)
+        basis = self.bell.basis(element, self.triangle_middles.reshape(-1, 2), _READ)
+        return np.asarray(basis.reshape(e, 12, 21) @ self.bell.coefficients)
 
-    def _at_middles(self, coefficients: FloatArray, basis: FloatArray) -> FloatArray:
-        e = len(self.middle_of)
-        return np.asarray(basis @ coefficients).reshape(e, 3, basis.shape[1] // 3, -1)
-
-    def _at_spots(self, coefficients: FloatArray, derivatives: tuple[tuple[int, int], ...]) -> FloatArray:
-        spots = self.points[self.grid_size :]
-        return self.bell.evaluate(coefficients, self.spot_element, spots, *derivatives)
+    def _at_spots(self, u: FloatArray) -> FloatArray:
+        """Deflection and its second derivatives (k, 4, c) at the spots."""
+        bell, element = self.bell, self.spot_element
+        basis = bell.basis(element, self.points[self.grid_size :], _READ)
+        return np.asarray(basis @ (bell.coefficients[element] @ u[bell.freedoms[element]]))
 
     @cached_property
     def _two_views(self) -> tuple[IntArray, IntArray]:

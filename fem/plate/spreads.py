@@ -17,7 +17,7 @@ IntArray = npt.NDArray[np.int64]
 _Entries = tuple[IntArray, IntArray, FloatArray]
 
 
-def given_back(foot: Footing, points: FloatArray, nu: float, radius: float) -> sp.csr_matrix:
+def given_back(foot: Footing, points: FloatArray, nu: float, radius: float) -> sp.coo_matrix:
     """Moments [N m/m], sagging positive, at points (p, 2) that a newton on each contact, pressing down, adds.
 
     A sparse matrix (3 p, s), rows mx, my, mxy of each point. radius [m] is that of the disc they are averaged over, 0
@@ -27,10 +27,10 @@ def given_back(foot: Footing, points: FloatArray, nu: float, radius: float) -> s
     entries += [_round(spot, points, nu, radius) for spot in foot.rounds]
     shape = (3 * len(points), foot.size)
     if not entries:
-        return sp.csr_matrix(shape)
+        return sp.coo_matrix(shape)
     rows, columns, moments = (np.concatenate(parts) for parts in zip(*entries, strict=True))
     place = (3 * rows[:, None] + np.arange(3)).ravel()
-    return sp.coo_matrix((moments.ravel(), (place, np.repeat(columns, 3))), shape=shape).tocsr()
+    return sp.coo_matrix((moments.ravel(), (place, np.repeat(columns, 3))), shape=shape)
 
 
 def _line(line: LineSpread, points: FloatArray, nu: float, radius: float) -> _Entries:
@@ -38,17 +38,19 @@ def _line(line: LineSpread, points: FloatArray, nu: float, radius: float) -> _En
     along = off @ line.along
     nx, ny = -line.along[1], line.along[0]
     away = np.abs(off @ np.array([nx, ny]))
+    most = line.widths.max(initial=0.0) + radius
+    close = np.flatnonzero((away < most) & (along >= -1e-9) & (along <= line.places[-1] + 1e-9))
+    along, away = along[close], away[close]
     width = np.interp(along, line.places, line.widths)
-    near = np.flatnonzero(
-        (along >= -1e-9) & (along <= line.places[-1] + 1e-9) & (away < width + radius) & (width > 1e-6)
-    )
+    inside = (away < width + radius) & (width > 1e-6)
+    near, along, away, width = close[inside], along[inside], away[inside], width[inside]
     if radius > 0:
-        across = mean_line_moment(away[near], width[near], radius) if len(near) else np.zeros(0)
+        across = mean_line_moment(away, width, radius) if len(near) else np.zeros(0)
     else:
-        across = line_moment(away[near] / width[near]) * width[near]
+        across = line_moment(away / width) * width
     # The force per length at a point is that of the two hats about it, each a share of its contact's force.
-    left = np.clip(np.searchsorted(line.stations, along[near]) - 1, 0, len(line.stations) - 2)
-    share = np.clip((along[near] - line.stations[left]) / np.diff(line.stations)[left], 0.0, 1.0)
+    left = np.clip(np.searchsorted(line.stations, along) - 1, 0, len(line.stations) - 2)
+    share = np.clip((along - line.stations[left]) / np.diff(line.stations)[left], 0.0, 1.0)
     # line_moment is that of a sharp downward force less the spread one: a peak of sagging under the line.
     across = across[:, None] * np.array([nx * nx + nu * ny * ny, ny * ny + nu * nx * nx, (1 - nu) * nx * ny])
     rows, columns, moments = [], [], []

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -40,7 +41,7 @@ from fem.plate.reading import FACES, InPlane, Places, Readings, peak_of, probe_r
 from fem.plate.sampling import Sampling
 from fem.plate.walking import Steps, Walked, closer, least_tipping, places_of, step_at, walk
 
-__all__ = ["Solved", "answer_stages"]
+__all__ = ["Solved", "StageStates", "answer_stages", "solved_states"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -62,6 +63,25 @@ class Solved:
     places: KnownPlaces
     columns: Columns | None = None
     steps: Mapping[object, Steps] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, eq=False)
+class StageStates:
+    """Every state of one stage, solved, and what its moments at q spots are made of.
+
+    forces[j] (s,) [N] are those of state j's contacts; None for one that falls aside, or that differs from the first
+    only in supports at rest which do not pull. in_plane[j] (q, 3) [Pa] is the stress in the plane, None without one;
+    bowed (q, 3) [N m/m] what the bows add. falls: how the stage falls in words, "" where it stands.
+    """
+
+    stage: Stage
+    spots: Spots
+    contacts: StageContacts
+    forces: tuple[FloatArray | None, ...]
+    in_plane: tuple[FloatArray | None, ...]
+    bowed: FloatArray
+    falls: str
+    converged: bool
 
 
 @dataclass(frozen=True, eq=False)
@@ -127,10 +147,11 @@ def answer_stages(
     feet = footings(prepared.site, prepared.plate, stages, known)
     columns = before.columns if before is not None else None
     groups = stage_groups(feet)
-    # The first columns come before the reading points, which another thread is still laying out.
-    if groups:
-        columns = solve_columns(prepared.free, prepared.weight, [feet[k] for k in groups[0]], columns)
-    slab = _slab(prepared, feet, probes)
+    with ThreadPoolExecutor(1) as beside:
+        # Most of the time of columns is spent in the factor, where another thread can lay out the reading points.
+        first = beside.submit(_columns, prepared, [feet[k] for k in groups[0]], columns) if groups else None
+        slab = _slab(prepared, feet, probes)
+        columns = columns if first is None else first.result()
     steps = dict(before.steps) if before is not None else {}
     for stage in stages:
         for roaming in stage.roaming:
@@ -141,13 +162,60 @@ def answer_stages(
     for number, group in enumerate(groups):
         if number:
             kept = columns if before is not None else None
-            columns = solve_columns(prepared.free, prepared.weight, [feet[k] for k in group], kept)
+            columns = _columns(prepared, [feet[k] for k in group], kept)
         assert columns is not None
         for k in group:
             step(f"finding what bears: {stages[k].name}")
             walks = [(roaming, steps[roaming]) for roaming in stages[k].roaming]
             results.append(_answer(slab, stages[k], feet[k], columns, walks, probes))
     return tuple(results), Solved(known, columns, steps)
+
+
+def solved_states(
+    prepared: Prepared,
+    stages: Sequence[Stage],
+    points: FloatArray | None = None,
+    step: Callable[[str], None] = lambda what: None,
+) -> Iterator[StageStates]:
+    """Stage by stage every state as answer_stages solves it, read at points (q, 2) [m]; None: at the mesh's nodes."""
+    feet = footings(prepared.site, prepared.plate, stages)
+    sample = prepared.grid if points is None else prepared.grid.with_spots(points)
+    index = np.arange(len(prepared.mesh.nodes)) if points is None else sample.grid_size + np.arange(len(points))
+    slab = _Slab(prepared, sample, prepared.places(sample), index)
+    for group in stage_groups(feet):
+        columns = solve_columns(prepared.free, prepared.weight, [feet[k] for k in group])
+        for k in group:
+            step(f"finding what bears: {stages[k].name}")
+            yield _solved_states(slab, stages[k], feet[k], columns)
+
+
+def _solved_states(slab: _Slab, stage: Stage, feet: StageFootings, columns: Columns) -> StageStates:
+    prepared, index = slab.prepared, slab.index
+    contacts = stage_contacts(stage, feet, columns, prepared.ground, _bowed(prepared, stage))
+    bearings = _bearings(contacts, prepared)
+    upright = _upright(slab, stage, feet.states)
+    fall = _first_fall(contacts, bearings, upright)
+    forces: list[FloatArray | None] = []
+    in_plane: list[FloatArray | None] = []
+    for j, bearing in enumerate(bearings):
+        flat = _in_plane(contacts.states[j], upright.get(j))
+        stands = bearing is not None and bearing.contact is not None and not (j in upright and upright[j].tips)
+        forces.append(bearing.force if bearing is not None and stands else None)
+        in_plane.append(flat.mean[index] if flat is not None and stands else None)
+    return StageStates(
+        stage,
+        slab.search,
+        contacts,
+        tuple(forces),
+        tuple(in_plane),
+        _bow_moments(prepared, stage, slab.search.points, prepared.plate.thickness / 2),
+        "" if fall is None else (f"{fall[0]}: " if fall[0] else "") + fall[2],
+        all(b is None or b.contact is None or b.contact.converged for b in bearings),
+    )
+
+
+def _columns(prepared: Prepared, feet: Sequence[StageFootings], known: Columns | None) -> Columns:
+    return solve_columns(prepared.free, prepared.weight, feet, known)
 
 
 def _slab(prepared: Prepared, feet: Sequence[StageFootings], probes: Sequence[Probe]) -> _Slab:
@@ -449,12 +517,10 @@ def _read(
     u: FloatArray,
 ) -> list[_Full]:
     sample, free = slab.sample, slab.prepared.free
-    coefficients = free.bell.element_coefficients(u)
-    w = sample.deflection(u, coefficients)
+    w, kappa, jump = sample.read(u)
     for j, (_, _, state, *_) in enumerate(found):
         if any(_is_hand(support) for support in state.supports):
             w[:, 2 * j : 2 * j + 2] = _from_own_plane(sample.points, w[:, 2 * j : 2 * j + 2])
-    kappa, jump = sample.curvature(u, coefficients)
     mean = sample.mean(u)
     D = stage.modulus * free.rigidity
     if free.depths is not None:
