@@ -147,7 +147,8 @@ def test_a_region_as_deep_as_the_slab_changes_nothing() -> None:
     with_region, without = FreePlate(mesh, T, 0.2, same), FreePlate(mesh, T, 0.2)
     ends = turned_ends(without, 0.0, 2.0, 0.05, 0.55)
     one, other = (plate.solve(ends[:, None])[:, 0] for plate in (with_region, without))
-    assert one == pytest.approx(other, rel=1e-9, abs=1e-9 * np.abs(other).max())
+    # Round-off in the stiffness (a processor may multiply like arrays in another order) times its condition of 1e9.
+    assert one == pytest.approx(other, rel=1e-7, abs=1e-7 * np.abs(other).max())
     points = np.array([[0.3, 0.3], [0.5, 0.3], [0.31, 0.11], [0.8, 0.5], [0.0, 0.3]])
     size = np.abs(mean_moment(without, other, points)).max()
     # Beside the border the mean is put together from two sides, each a sum round its own rim.
