@@ -13,9 +13,9 @@ __all__ = ["bend_check", "past_corner_check"]
 def bend_check(mark: str, steel: Steel, turn: float, inner: bool) -> Check:
     """What a run that turns by turn [rad] is worth at its bend; inner: it bends round an inner corner of the slab.
 
-    A pulled wire presses against the inside of its bend: at an inner corner (a sink's, an L's) that is the thin concrete
-    between wire and edge. It breaks away, so what lies past the bend counts nothing. The force is equilibrium, the rule
-    is common practice, no source: two straight runs that cross at the corner, each anchored past it.
+    A pulled wire presses against the inside of its bend: at an inner corner (a sink's, an L's) that is the thin
+    concrete between wire and edge. It breaks away, so what lies past the bend counts nothing. The force is equilibrium,
+    the rule common practice, no source: two straight runs that cross at the corner, each anchored past it.
     """
     force = steel.wires * steel.area * (steel.ultimate_strength if steel.brittle else steel.yield_strength)
     out = 2 * force * math.sin(abs(turn) / 2)
