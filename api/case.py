@@ -24,6 +24,7 @@ from api.geometry import check_case, check_slab, check_stage
 from api.life import lived
 from api.outline_file import outline_from_file
 from api.shapes import OutlineFile
+from api.steel.grammar import MOST_RUNS, SteelTable
 from api.units import UnitSystem
 
 __all__ = ["Case", "case_schema", "load_case", "read_case"]
@@ -56,7 +57,7 @@ def read_case(data: Mapping[str, Any], folder: Path | None = None) -> Case:
         whole = lived(drawn)
     except CaseError as error:
         whole, problems = drawn, [*problems, *error.problems]
-    problems += _in_the_file(check_case(whole), case.slab)
+    problems += _in_the_file(check_case(whole), case.slab) + _steel_faults(whole)
     if problems:
         raise CaseError(problems)
     return whole
@@ -142,9 +143,36 @@ def _too_deep(data: object) -> bool:
 
 
 def _drawn(case: Case, folder: Path | None) -> Case:
-    """The case with a drawing of the outline read in; CaseError if it cannot be."""
-    slab = _drawn_slab(case.slab, folder)
-    return case if slab is case.slab else case.model_copy(update={"slab": slab})
+    """The case with its drawings read in, of the outline and of a layout; CaseError if they cannot be."""
+    slab, steel = _drawn_slab(case.slab, folder), _drawn_layout(case.steel, folder)
+    changed = {key: value for key, value in (("slab", slab), ("steel", steel)) if value is not getattr(case, key)}
+    return case.model_copy(update=changed) if changed else case
+
+
+def _drawn_layout(steel: SteelTable | None, folder: Path | None) -> SteelTable | None:
+    if steel is None or not steel.layout:
+        return steel
+    from api.steel.layout_file import runs_from_file
+
+    runs = []
+    for k, layout in enumerate(steel.layout):
+        where = "steel.layout" if len(steel.layout) == 1 else f"steel.layout[{k}]"
+        runs += [(f"{where}.file", run) for run in runs_from_file(layout, folder, where)]
+    if len(steel.run) + len(runs) > MOST_RUNS:
+        what = f"the layout has {len(steel.run) + len(runs)} runs: at most {MOST_RUNS} are taken"
+        raise CaseError(
+            [Problem("steel.layout", what, "leave some out, or draw a part of the slab as a case of its own")]
+        )
+    return steel.drawn(tuple(runs))
+
+
+def _steel_faults(case: Case) -> list[Problem]:
+    """Faults of [steel] upon a slab that is sound; what they need is loaded for a case that has it only."""
+    if case.steel is None or check_slab(case.slab, case.units):
+        return []
+    from api.steel.faults import steel_faults
+
+    return steel_faults(case)
 
 
 def _drawn_slab(slab: Slab, folder: Path | None) -> Slab:

@@ -303,6 +303,235 @@ class Advice(_Model):
     second_case: dict[str, Any] | None = Field(default=None, description="a seam: the other piece, in SI")
 
 
+class Reinforcement(_Model):
+    """What is laid: wires alike, side by side in one strip."""
+
+    name: str
+    kind: Literal["wire", "ladder", "mesh", "bar", "grid"]
+    diameter_m: float
+    outside_m: float = Field(description="the depth one layer takes, ribs and crosswires included [m]")
+    area_m2: float = Field(description="of one wire [m2]")
+    wires: int
+    width_m: float
+    yield_Pa: float
+    ultimate_Pa: float
+    modulus_Pa: float
+    brittle: bool
+    stock_m: float | None = Field(description="the length it is sold in [m]; null: endless")
+    mass_kg_per_m: float
+    source: str
+
+
+class SteelCovers(_Model):
+    """Clear covers [m]."""
+
+    show_m: float
+    underside_m: float
+    edge_m: float
+    opening_m: float
+
+
+class SteelRules(_Model):
+    """How runs may be laid."""
+
+    pitch_m: float = Field(description="runs lie on lines so far apart, and no closer [m]")
+    most_m: float = Field(description="widest spacing [m]")
+    directions_deg: list[float]
+    most_directions: int
+    placing_m: float = Field(description="how far a wire may sit from where it belongs [m]")
+    anchorage_m: float | None = Field(description="over which an end builds up its pull [m]; null: nothing anchors it")
+    lap_m: float | None
+
+
+class SteelConcrete(_Model):
+    """The concrete in which runs are reckoned."""
+
+    age_s: float
+    compressive_Pa: float
+    cracking_Pa: float = Field(description="low-side modulus of rupture [Pa]")
+    high_Pa: float = Field(description="its upper bound [Pa]")
+    modulus_Pa: float
+    aggregate_m: float = Field(description="largest grain [m]")
+
+
+class Owed(_Model):
+    """What one face owes: the strength that steel has to have; null if nothing."""
+
+    most_Nm_per_m: float
+    at: Point
+    place: str
+    angle_deg: float = Field(description="of the pull")
+    stage: str = Field(description="the factored stage that asks for it")
+    share_of_points: float = Field(description="of the points looked at, those that owe anything")
+
+
+class SteelDemand(_Model):
+    """The strength owed by the factored stages."""
+
+    stages: list[str]
+    points: int
+    directions: int
+    show: Owed | None
+    underside: Owed | None
+
+
+class SteelRun(_Model):
+    """One run, straight between its points."""
+
+    mark: str
+    face: Literal["show", "underside"]
+    points: list[Point]
+    depth_m: float = Field(description="of its axis from the show face [m]")
+    layer: int = Field(description="from its face, 0 outermost")
+    length_m: float
+    steel: str
+    why: Literal["pull", "rail", "overhang", "given"]
+
+
+class Binds(_Model):
+    """The place that decides a load factor."""
+
+    at: Point
+    place: str
+    face: Literal["show", "underside"] | None
+    angle_deg: float | None = Field(description="of the pull")
+    stage: str
+
+
+class SteelCarried(_Model):
+    """What a layout carries: a lower bound by equilibrium."""
+
+    load_factor: float | None = Field(description="least strength / demand; null: nothing is owed")
+    binds: Binds | None
+
+
+class SteelMat(_Model):
+    """The best even two-way mat of the same wire, cut at openings."""
+
+    spacing_m: dict[str, list[float | None]] = Field(description="by face, of its two directions [m]; null: none")
+    runs: int
+    length_m: float
+    load_factor: float | None
+
+
+class SteelCut(_Model):
+    """One line of the cut list."""
+
+    steel: str
+    length_m: float
+    count: int
+    marks: list[str]
+
+
+class SteelPlan(SteelCarried):
+    """Straight runs that carry what is owed; failures say why there are none, and what would do."""
+
+    runs: list[SteelRun]
+    length_m: float
+    bound_m: float | None = Field(description="no plan of this integer model is shorter [m]")
+    mat: SteelMat | None
+    saving: float | None = Field(description="of the mat's length; negative: the plan is longer")
+    without_diagonals_m: float | None
+    off_path_deg: float | None = Field(
+        description="largest angle of pull and nearest run where at least half of the most is owed; null: "
+        "nothing is owed"
+    )
+    cuts: list[SteelCut]
+    stock_pieces: int
+    waste: float | None
+    mass_kg: float
+    notes: list[str]
+    failures: list[str]
+
+
+class SteelRunWorth(_Model):
+    """What one run of a given layout is worth."""
+
+    mark: str
+    length_m: float
+    idle: float = Field(description="share of it that does nothing")
+    why: str
+
+
+class PullsOut(_Model):
+    """A run bent round an inner corner, which pulls out there."""
+
+    mark: str
+    at: Point
+    place: str
+
+
+class SteelJudged(SteelCarried):
+    """A given layout."""
+
+    given: list[SteelRun]
+    worth: list[SteelRunWorth]
+    cut_by_opening: list[str]
+    pulls_out: list[PullsOut]
+    length_m: float
+    plan_length_m: float | None
+    notes: list[str]
+
+
+class SteelQuantity(_Model):
+    """A number of a calculation [SI]; null where it is not finite."""
+
+    symbol: str
+    value: float | None
+    error: float = Field(description="its error bar; 0: none")
+    measure: str
+
+
+class SteelCheck(_Model):
+    """One step of the calculation."""
+
+    name: str
+    clause: str
+    formula: str
+    given: list[SteelQuantity]
+    result: SteelQuantity
+    relation: Literal["<=", ">=", "=="] | None
+    limit: SteelQuantity | None
+    ok: bool
+    place: str
+    note: str
+
+
+class SteelBending(_Model):
+    """Whether the slab bends or snaps if it cracks at one place."""
+
+    stage: str
+    face: Literal["show", "underside"]
+    at: Point
+    place: str
+    angle_deg: float = Field(description="of the pull")
+    low: float | None = Field(description="strength over the upper-bound cracking moment, wire at its worst place")
+    high: float | None = Field(description="the same, wire at its best place")
+    verdict: Literal["bends", "snaps", "not sure", "no steel"]
+
+
+class SteelAnswer(_Model):
+    """What is laid and what it is worth once the concrete has cracked; before that steel does nothing."""
+
+    steel: Reinforcement
+    code: str
+    covers: SteelCovers
+    code_covers: SteelCovers
+    rules: SteelRules
+    concrete: SteelConcrete
+    demand: SteelDemand
+    plan: SteelPlan | None
+    judged: SteelJudged | None
+    code_cover: SteelCarried | None = Field(description="the same runs with the covers of the code")
+    why_no_code_cover: str
+    checks: list[SteelCheck]
+    bends: list[SteelBending]
+    if_it_cracks: Literal["bends", "snaps", "not sure"] | None = Field(description="the worst of bends")
+    if_it_cracks_words: str
+    notes: list[str]
+    files: list[str] = Field(description="within the result folder, or below /api/analyses/{id}/")
+
+
 class Answer(_Model):
     """The answer to a case, SI: m, N, Pa, s; angles in degrees from +x.
 
@@ -323,7 +552,7 @@ class Answer(_Model):
     verdict: Verdict
     stages: list[StageAnswer]
     handling: list[HandlingRow]
-    steel: None
+    steel: SteelAnswer | None
     advice: list[Advice]
     assumed: list[Note]
     warnings: list[Note]

@@ -1,0 +1,208 @@
+"""What is found about the steel in plain sentences, for the verdict and for a terminal.
+
+Everything here reads the entry `steel` of the answer as it stands in result.json.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from api.figures import Units, length_words, level_words, mass_words, number_words
+
+__all__ = ["cracks_words", "judged_words", "long_words", "plan_words", "steel_lines", "steel_sentences", "verdict_of"]
+
+Entry = Mapping[str, Any]
+
+GRAVITY = 9.80665
+LOWERS_NO_COLOUR = "Steel lowers no colour of the maps: it does nothing before the concrete cracks."
+MOST_LISTED = 12
+_WORST_FIRST = ("no steel", "snaps", "not sure", "bends")
+_FACES = {"show": "show face", "underside": "underside"}
+
+
+def verdict_of(bends: Sequence[Entry]) -> str | None:
+    """The worst verdict of all places that were looked at: "bends", "snaps" or "not sure"; None if there are none."""
+    found = {one["verdict"] for one in bends}
+    worst = next((verdict for verdict in _WORST_FIRST if verdict in found), None)
+    return "snaps" if worst == "no steel" else worst
+
+
+def cracks_words(bends: Sequence[Entry], placing: float, units: Units) -> str:
+    """What happens if it cracks, in a sentence, with the place that decides; "" where nothing was looked at."""
+    verdict = verdict_of(bends)
+    if verdict is None:
+        return ""
+    off = f"the wire may sit {level_words(placing, units)} off"
+    if verdict == "bends":
+        return f"If it cracks: it bends, even where {off}."
+    of = [one for one in bends if one["verdict"] == verdict or (verdict == "snaps" and one["verdict"] == "no steel")]
+    worst = min(of, key=lambda one: (one["low"] or 0.0, one["high"] or 0.0))
+    place = f"{worst['stage']}, {_FACES[worst['face']]}, {worst['place']}"
+    if worst["verdict"] == "no steel":
+        return f"If it cracks: it snaps ({place}): no steel runs across the crack there."
+    low, high = (f"{value:.2g}" for value in (worst["low"] or 0.0, worst["high"] or 0.0))
+    share = low if low == high else f"{low} to {high}"
+    begin = "it snaps" if verdict == "snaps" else f"not sure, {off}"
+    return f"If it cracks: {begin} ({place}: the steel holds {share} of what the crack lets go)."
+
+
+def steel_sentences(entry: Entry, units: Units) -> Iterator[str]:
+    """The sentences of the verdict: what happens if it cracks, and the plan or the layout in one line each."""
+    if entry["if_it_cracks_words"]:
+        yield entry["if_it_cracks_words"]
+    if entry["plan"] is not None:
+        yield plan_words(entry, units)
+    if entry["judged"] is not None:
+        yield judged_words(entry, units)
+    yield LOWERS_NO_COLOUR
+
+
+def plan_words(entry: Entry, units: Units) -> str:
+    """The plan in a sentence or three: how much of what, what it carries, what binds, and the mat beside it."""
+    plan, name = entry["plan"], entry["steel"]["name"]
+    if plan["failures"]:
+        return f"No plan of {name} carries what is owed: {'; '.join(plan['failures'])}."
+    count = len(plan["runs"])
+    if not count:
+        return "No steel is owed, and none is planned."
+    runs = "one run" if count == 1 else f"{number_words(count)} runs"
+    words = f"Steel: {runs} of {name}, {long_words(plan['length_m'], units)} in all"
+    words += f", {mass_words(plan['mass_kg'] * GRAVITY, units)}" if plan["mass_kg"] else ""
+    owed = any(entry["demand"][face] for face in _FACES)
+    words += (
+        f"; {_carries(plan)}." if owed else "; nothing is owed by the loads: they keep its rails and ends together."
+    )
+    return f"{words} {_beside_mat(plan, units)}".rstrip()
+
+
+def judged_words(entry: Entry, units: Units) -> str:
+    """The given layout in a sentence or two: what it carries, what is idle, its length against the plan's."""
+    judged = entry["judged"]
+    count = len(judged["given"])
+    words = (
+        f"The given layout ({number_words(count)} runs, {long_words(judged['length_m'], units)}) {_carries(judged)}."
+    )
+    idle = [one["mark"] for one in judged["worth"] if one["idle"] > 0.999]
+    if idle:
+        words += f" {number_words(len(idle)).capitalize()} of them {'does' if len(idle) == 1 else 'do'} nothing."
+    if judged["cut_by_opening"]:
+        cut = len(judged["cut_by_opening"])
+        words += f" An opening cuts {number_words(cut)}."
+    if judged["pulls_out"]:
+        out = len(judged["pulls_out"])
+        words += (
+            f" {number_words(out).capitalize()} bent round an inner corner {'pulls' if out == 1 else 'pull'} out there."
+        )
+    if judged["plan_length_m"]:
+        words += f" The plan has {long_words(judged['plan_length_m'], units)}."
+    return words
+
+
+def steel_lines(entry: Entry, units: Units) -> list[str]:
+    """What a terminal lists of the steel: what binds, the code's cover, the cut list, what fails, notes."""
+    lines: list[str] = []
+    plan, judged = entry["plan"], entry["judged"]
+    if plan is not None and not plan["failures"]:
+        lines += [f"The plan binds {_where(plan['binds'])}."] if plan["binds"] else []
+        lines += list(_cuts(plan, units))
+        lines += _sentences(plan["notes"])
+    if judged is not None:
+        lines += [f"The given layout is weakest {_where(judged['binds'])}."] if judged["binds"] else []
+        lines += list(_worth(judged, units))
+        lines += _sentences(judged["notes"])
+    lines.append(_code_cover(entry, units))
+    failed = [check for check in entry["checks"] if not check["ok"]]
+    lines += [f"{_first(check['name'])}{_of(check['place'])}: {check['note']} ({check['clause']})." for check in failed]
+    lines += _sentences(entry["notes"])
+    return [line for line in dict.fromkeys(lines) if line]
+
+
+def long_words(metre: float, units: Units) -> str:
+    """A length laid in all: whole feet, or metres to 0.1.
+
+    >>> long_words(25.6, "us"), long_words(25.6, "si")
+    ('84 ft', '25.6 m')
+    """
+    return f"{math.ceil(metre / 0.3048 - 1e-6)} ft" if units == "us" else f"{math.ceil(metre * 10 - 1e-6) / 10:g} m"
+
+
+def _carries(carried: Entry) -> str:
+    factor = carried["load_factor"]
+    if factor is None:
+        return "carries all that is owed"
+    if factor == 0:
+        return "carries nothing where something is owed"
+    # Rounded down: what is said to be carried is carried.
+    return f"carries {math.floor(factor * 100 + 1e-6) / 100:g} times what is owed"
+
+
+def _beside_mat(plan: Entry, units: Units) -> str:
+    mat = plan["mat"]
+    if mat is None:
+        return "No even mat of it carries what is owed."
+    told = f"The best even mat of it has {long_words(mat['length_m'], units)}"
+    if plan["saving"] is None or abs(plan["saving"]) < 0.005:
+        return f"{told}, as much."
+    more = "less" if plan["saving"] > 0 else "more"
+    return f"{told}: the plan has {abs(plan['saving']):.0%} {more}."
+
+
+def _where(binds: Entry) -> str:
+    angle = f", pulled at {binds['angle_deg']:.0f} degrees" if binds["angle_deg"] is not None else ""
+    stage = f", by '{binds['stage']}'" if binds["stage"] else ""
+    return f"on the {_FACES[binds['face']]}, {binds['place']}{angle}{stage}"
+
+
+def _cuts(plan: Entry, units: Units) -> Iterator[str]:
+    if not plan["cuts"]:
+        return
+    pieces = [f"{cut['count']} x {length_words(cut['length_m'], units)}" for cut in plan["cuts"][:MOST_LISTED]]
+    more = len(plan["cuts"]) - MOST_LISTED
+    told = ", ".join(pieces) + (f", and {more} lengths more" if more > 0 else "")
+    waste = (
+        ""
+        if plan["waste"] is None or not plan["stock_pieces"]
+        else (f"; from {plan['stock_pieces']} stock pieces, {plan['waste']:.0%} waste")
+    )
+    yield f"Cut {told}{waste}."
+
+
+def _worth(judged: Entry, units: Units) -> Iterator[str]:
+    """One line for every run that does nothing or is cut, and one for those that work."""
+    for one in judged["worth"]:
+        if one["idle"] > 0.005 or one["mark"] in judged["cut_by_opening"]:
+            share = "does nothing" if one["idle"] > 0.999 else f"{one['idle']:.0%} of it does nothing"
+            cut = ", cut by an opening" if one["mark"] in judged["cut_by_opening"] else ""
+            why = f": {one['why']}" if one["why"] else ""
+            yield f"{one['mark']} ({length_words(one['length_m'], units)}{cut}) {share}{why}."
+    working = [one["mark"] for one in judged["worth"] if one["idle"] <= 0.005]
+    if working:
+        yield f"{number_words(len(working)).capitalize()} of {len(judged['worth'])} runs work over their whole length."
+
+
+def _code_cover(entry: Entry, units: Units) -> str:
+    covers, found = entry["code_covers"], entry["code_cover"]
+    if entry["plan"] is None or entry["plan"]["failures"] or not entry["plan"]["runs"]:
+        return ""
+    told = (
+        f"With the covers of {entry['code']} ({length_words(covers['show_m'], units)} show face, "
+        f"{length_words(covers['underside_m'], units)} underside)"
+    )
+    if found is None:
+        return f"{told} the same runs do not fit: {entry['why_no_code_cover']}."
+    verb = _carries(found).replace("carries", "carry", 1)
+    return f"{told} the same runs {verb}."
+
+
+def _sentences(notes: Sequence[str]) -> list[str]:
+    return [f"{_first(note).rstrip('.')}." for note in notes]
+
+
+def _first(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _of(place: str) -> str:
+    return f" ({place})" if place else ""
