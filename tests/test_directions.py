@@ -143,7 +143,7 @@ def test_what_tips_says_so() -> None:
     under = replace(STAGE, supports=SUPPORTS[:2], roaming=(person,))
     way = replace(STAGE, variations=(Variation("gone", SUPPORTS[:1]),))
     aside = replace(STAGE, variations=(Variation("hand 'a' lets go", SUPPORTS[:1]),))
-    found = pulled(odd(), [tips, under, way, aside, STAGE], None, ANGLES)
+    found = list(pulled(odd(), [tips, under, way, aside, STAGE], None, ANGLES))
     assert [one.moment is None for one in found] == [True, True, True, False, False]
     assert "falls" in found[0].why
     assert "somebody" in found[1].why

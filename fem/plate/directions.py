@@ -106,13 +106,12 @@ def pulled(
     points: FloatArray | None,
     angles: FloatArray,
     step: Step = lambda what: None,
-) -> tuple[Pulled, ...]:
-    """The same, with words where a stage tips and a doubt where forces did not pass their checks."""
+) -> Iterator[Pulled]:
+    """The same one by one, with words where a stage tips and a doubt where forces did not pass their checks."""
     across = _across(angles)
     walks: dict[Roaming, Steps] = {}
-    return tuple(
-        _pulled(prepared, states, walks, across, step) for states in solved_states(prepared, stages, points, step)
-    )
+    for states in solved_states(prepared, stages, points, step):
+        yield _pulled(prepared, states, walks, across, step)
 
 
 def hardest_pull(prepared: Prepared, stage: Stage, at: Point, angle: float, face: Face) -> Pull | None:

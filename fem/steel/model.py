@@ -29,6 +29,7 @@ __all__ = [
     "Plan",
     "Point",
     "Quantity",
+    "Remedy",
     "Rules",
     "Run",
     "RunWorth",
@@ -154,7 +155,8 @@ class Demand:
     """Strength owed at points (q, 2) [m] across every direction: needed[face] (q, a) [N m/m] at angles (a,) [rad].
 
     The angle is that of the pull, in [0, pi) from +x. governs[face] (q, a) is the number of the factored stage that
-    asks for it, and names tells these stages. needed is 0 where nothing is owed.
+    asks for it, and names tells these stages. needed is 0 where nothing is owed. notes are sentences for the reader:
+    stages that tip, and what stands in for them.
     """
 
     points: FloatArray
@@ -162,6 +164,7 @@ class Demand:
     needed: dict[Face, FloatArray]
     governs: dict[Face, IntArray]
     names: tuple[str, ...]
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -201,6 +204,18 @@ class Mat:
     carried: Carried
 
 
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """One change that would do where no plan fits: what, to which value, and the factor all runs together then carry.
+
+    value [m] of thickness, of the wire's diameter, of spacing; of cover the share that all covers shrink to.
+    """
+
+    what: Literal["thickness", "diameter", "spacing", "cover"]
+    value: float
+    factor: float
+
+
 @dataclass(frozen=True, eq=False)
 class Plan:
     """Straight runs that carry the demand. length [m] laid in all, bound [m] no plan of this integer model beats.
@@ -208,7 +223,8 @@ class Plan:
     carried tells the load factor (a lower bound by equilibrium); mat the uniform mat it is compared with, or None where
     none is strong enough; failures, where nothing fits, say why and what would. notes are sentences for the reader.
     without_diagonals [m]: the length of the best plan that has none, or None where it was not asked for; inf where
-    none carries it.
+    none carries it. with_diagonals [m], where this plan has none: a bound that no plan with some beats. remedies: what
+    would do where failures say that nothing fits.
     """
 
     runs: tuple[Run, ...]
@@ -222,6 +238,8 @@ class Plan:
     notes: tuple[str, ...] = ()
     failures: tuple[str, ...] = ()
     without_diagonals: float | None = None
+    with_diagonals: float | None = None
+    remedies: tuple[Remedy, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
