@@ -43,7 +43,7 @@ def chords(free: shapely.Geometry, angle: float, offsets: Sequence[float] | Floa
     at = np.clip(np.asarray(offsets, dtype=np.float64), min(first + _HAIR, last), max(last - _HAIR, first))
     ends = np.stack([low * t + at[:, None] * n, high * t + at[:, None] * n], axis=1)
     found: list[Chord] = []
-    for cut in shapely.intersection(shapely.linestrings(ends), free):
+    for cut in np.asarray(shapely.intersection(shapely.linestrings(ends), free), dtype=np.object_):
         for piece in shapely.get_parts(cut):
             if piece.length >= least and piece.length > 0:
                 xy = shapely.get_coordinates(piece)
