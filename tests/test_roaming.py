@@ -99,14 +99,21 @@ def test_it_goes_where_it_may() -> None:
 
 
 # Law, no source: the envelope is the largest of the states. The places are those the walk itself tried, each solved
-# alone with its own contacts; both roads differ by round-off.
+# alone with its own contacts; both roads differ by round-off. A walk ranks its places by the nodes, the lines and spots
+# of the stage and the place itself; alone, the middles of sides are looked at too, on this coarse mesh 4.4 % more.
 @pytest.mark.parametrize("face", FACES)
 def test_every_place_alone_pulls_what_the_walk_says(face: Face) -> None:
     found = both()
     single = found.singles.stages[: len(found.roamed.walks[0].at[::10])]
     n = len(found.prepared.mesh.nodes)
     alone = np.array([tensions(one, face)[:n].max() for one in single])
-    assert found.roamed.walks[0].tension[::10, FACES.index(face)] == pytest.approx(alone, rel=1e-8)
+    peaks = [one.peaks for one in single]
+    in_full = np.array([peak[face].tension.tension for peak in peaks if peak is not None])
+    walked = found.roamed.walks[0].tension[::10, FACES.index(face)]
+    assert (walked >= alone * (1 - 1e-8)).all()
+    assert (walked <= in_full * (1 + 1e-8)).all()
+    assert (walked >= 0.95 * in_full).all()
+    assert np.median(walked / in_full) > 0.96
     assert alone.max() > 1.2 * alone.min()
     # The contacts do change from place to place.
     assert len({tuple(support.contact_share for support in one.supports) for one in single}) > 5
@@ -227,5 +234,8 @@ def test_a_load_on_a_slab_that_leans(face: Face) -> None:
         assert membrane is not None
         sign = 1.0 if face == "underside" else -1.0
         alone = principal_tension(sign * 6 / T**2 * one.moment + membrane)[0][:n]
-        assert roamed.walks[0].tension[40 * k, number] == pytest.approx(alone.max(), rel=1e-8)
+        assert one.peaks is not None
+        most = one.peaks[face].tension.tension
+        assert alone.max() * (1 - 1e-8) <= roamed.walks[0].tension[40 * k, number] <= most * (1 + 1e-8)
+        assert roamed.walks[0].tension[40 * k, number] > 0.9 * most
         assert (roamed.envelope[face][:n] >= alone - 1e-9 * alone.max()).all()

@@ -65,6 +65,13 @@ class DiscMean:
         """Means (p, 3, c) [1/m] from freedoms u (6 n, c)."""
         return np.concatenate([_product(part, u) for part in self.parts]).reshape(-1, 3, u.shape[1])
 
+    def each(self, u: FloatArray) -> FloatArray:
+        """Means (p, 3) [1/m], that of each disc from its own freedoms, u (6 n, p)."""
+        rows = self.rows
+        disc = np.repeat(np.arange(rows.shape[0]), np.diff(rows.indptr)) // 3
+        sums = np.add.reduceat(np.append(rows.data * u[rows.indices, disc], 0.0), rows.indptr[:-1])
+        return np.asarray(np.where(np.diff(rows.indptr) > 0, sums, 0.0)).reshape(-1, 3)
+
     def at(self, points: IntArray) -> DiscMean:
         """The means at some of the points (k,) alone."""
         return DiscMean((self.rows[(3 * points[:, None] + np.arange(3)).ravel()],))

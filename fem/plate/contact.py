@@ -149,10 +149,11 @@ def solve_contacts(problem: ContactProblem, displacement: FloatArray, load: Floa
     row = np.array([1.0, 1.0 / problem.length, 1.0 / problem.length])
     unit = float(np.trace(problem.flexibility)) / max(s, 1) or 1.0
     F, G = problem.flexibility / unit, row[:, None] * problem.motion
-    wish, target = (displacement - problem.gap[:, None]) / unit, row[:, None] * load
+    equations = np.block([[F, -G.T], [-G, np.zeros((3, 3))]])
+    right = np.concatenate([(displacement - problem.gap[:, None]) / unit, -row[:, None] * load])
     bears = np.ones(s, dtype=bool)
     for k in range(v):
-        found = _settled(F, G, wish[:, k], target[:, k], problem.one_sided, bears)
+        found = _settled(equations, right[:, k], problem.one_sided, bears)
         if found is None:
             one = replace(problem, displacement=displacement[:, k], load=load[:, k])
             stands[k] = can_balance(one.motion, one.load, one.one_sided, one.length)[0]
@@ -168,37 +169,39 @@ def solve_contacts(problem: ContactProblem, displacement: FloatArray, load: Floa
 
 
 def _settled(
-    F: FloatArray, G: FloatArray, wish: FloatArray, target: FloatArray, one_sided: BoolArray, bears: BoolArray
+    equations: FloatArray, right: FloatArray, one_sided: BoolArray, bears: BoolArray
 ) -> tuple[FloatArray, FloatArray, BoolArray] | None:
-    """Forces, motion and contacts from a guess of what bears; None if it does not settle or is near singular."""
-    s = len(wish)
-    scale = float(np.abs(target).max()) or 1.0
+    """Forces, motion and contacts from a guess of what bears; None if it does not settle or is near singular.
+
+    equations (s + 3, s + 3) and right (s + 3,) are the optimality equations with every contact bearing.
+    """
+    s = len(one_sided)
+    scale = float(np.abs(right[s:]).max()) or 1.0
+    rest = np.arange(s, s + 3)
     for _ in range(_SETTLING_ROUNDS):
-        on = np.flatnonzero(bears)
-        k = len(on)
-        if k < 3:
+        on = np.concatenate([np.flatnonzero(bears), rest])
+        if len(on) < 6:
             return None
-        A = np.zeros((k + 3, k + 3))
-        A[:k, :k] = F[np.ix_(on, on)]
-        A[:k, k:] = -G[:, on].T
-        A[k:, :k] = -G[:, on]
-        b = np.concatenate([wish[on], -target])
+        A, b = equations[on[:, None], on], right[on]
         try:
             x = np.linalg.solve(A, b)
         except np.linalg.LinAlgError:
             return None
-        if not np.abs(A @ x - b).max() <= 1e-9 * max(np.abs(b).max(), 1e-300):
+        full = np.zeros(s + 3)
+        full[on] = x
+        left = equations @ full - right
+        if not np.abs(left[on]).max() <= 1e-9 * max(np.abs(b).max(), 1e-300):
             return None
-        x += np.linalg.solve(A, b - A @ x) if k < 12 else 0.0
-        force = np.zeros(s)
-        force[on] = x[:k]
-        opening = F @ force - wish - G.T @ x[k:]
+        if len(on) < 15:
+            full[on] -= np.linalg.solve(A, left[on])
+            left = equations @ full - right
+        force = full[:s]
         pulls = bears & one_sided & (force < -1e-9 * scale)
-        enters = ~bears & (opening < -1e-9 * scale)
+        enters = ~bears & (left[:s] < -1e-9 * scale)
         if not pulls.any() and not enters.any():
             if np.abs(force).max() > 1e4 * scale:
                 return None
-            return np.where(one_sided, np.maximum(force, 0.0), force), x[k:], bears
+            return np.where(one_sided, np.maximum(force, 0.0), force), full[s:], bears
         bears = (bears & ~pulls) | enters
     return None
 

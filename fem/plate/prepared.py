@@ -15,6 +15,7 @@ from fem.plate.depth import depths_of, weight_load
 from fem.plate.footing import Site
 from fem.plate.free_plate import FreePlate
 from fem.plate.model import PlateCase
+from fem.plate.pull import Spots
 from fem.plate.reading import Places
 from fem.plate.sampling import Sampling, sampling
 from meshing.mesh import Mesh
@@ -87,6 +88,11 @@ class Prepared:
             self.depth(sample.points),
             self._step(sample.points),
         )
+
+    def spots(self, points: FloatArray) -> Spots:
+        """Any points (q, 2) [m] of the slab, to ask many states for their pull there."""
+        mean = self.grid.means_at(points)
+        return Spots(points, mean, self.depth(points), self.free.rigidity, self.free.poisson, self.plate.thickness / 2)
 
     def depth(self, points: FloatArray) -> FloatArray:
         """Depth that counts for the stress at points (p, 2), (p,) [m]."""

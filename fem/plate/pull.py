@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -11,7 +12,7 @@ import scipy.sparse as sp
 from fem.plate.averaging import DiscMean
 from fem.plate.footing import Footing, runs
 from fem.plate.footings import State
-from fem.plate.spreads import given_back
+from fem.plate.spreads import all_given_back, given_back
 
 __all__ = ["Returns", "Spots", "contact_moments", "face_tensions", "load_moments"]
 
@@ -36,15 +37,28 @@ class Spots:
         """Averaged moments (q, 3, c) [N m/m] of deflections response (6 n, c) for a modulus of 1 Pa."""
         return np.asarray(np.einsum("ij,qjc->qic", self.rigidity, self.mean(response)))
 
-    def given_back(self, foot: Footing) -> sp.coo_matrix:
-        """What spreading took from the moments here, per newton downwards on each contact: (3 q, s)."""
-        return given_back(foot, self.points, self.poisson, self.radius)
+    def moments_each(self, response: FloatArray) -> FloatArray:
+        """Averaged moments (q, 3) at each spot of its own column of response (6 n, q), for a modulus of 1 Pa."""
+        return np.asarray(self.mean.each(response) @ self.rigidity.T)
+
+    def joined(self, other: Spots) -> Spots:
+        """These spots, then the other's, of the same slab."""
+        return replace(
+            self,
+            points=np.concatenate([self.points, other.points]),
+            mean=self.mean.joined(other.mean),
+            depth=np.concatenate([self.depth, other.depth]),
+        )
+
+    def given_back(self, feet: Sequence[Footing]) -> sp.coo_matrix:
+        """What spreading took from the moments here, per newton downwards on each contact of all feet: (3 q, s)."""
+        return all_given_back(feet, self.points, self.poisson, self.radius)
 
 
 def contact_moments(spots: Spots, feet: tuple[Footing, ...], response: FloatArray) -> FloatArray:
     """Moments (q, 3, s) that a newton upwards on each contact makes; response (6 n, s) for 1 Pa, downwards."""
     out = spots.moments(response)
-    back = sp.hstack([spots.given_back(foot) for foot in feet], format="csr")
+    back = spots.given_back(feet)
     return np.asarray(-out - back.toarray().reshape(out.shape))
 
 
@@ -52,7 +66,7 @@ def load_moments(spots: Spots, state: State, response: FloatArray) -> FloatArray
     """Moments (q, 3) of all that presses in a state; response (6 n,) for 1 Pa."""
     out = spots.moments(response[:, None])[..., 0]
     for press in state.pressing:
-        out += (spots.given_back(press.foot) @ press.force).reshape(-1, 3)
+        out += (spots.given_back([press.foot]) @ press.force).reshape(-1, 3)
     return out
 
 

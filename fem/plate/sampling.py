@@ -91,6 +91,11 @@ class Sampling:
             more.__dict__[name] = getattr(self, name)
         return more
 
+    def means_at(self, points: FloatArray) -> DiscMean:
+        """The averaging operator at any other points (q, 2) [m]."""
+        round_each = discs(self.bell.mesh, points, self.radius, self.region)
+        return _mean(self.bell, points, self.radius, self.region, round_each, self.depths)
+
     @cached_property
     def _middle_rows(self) -> FloatArray:
         """Rows (e, 12, 18) that read w and its second derivatives at a triangle's side middles from its freedoms."""

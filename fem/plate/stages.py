@@ -10,6 +10,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 import shapely
+from scipy.spatial import cKDTree
 
 from fem.plane.standing import EdgeSampling, Standing, edge_sampling, stand
 from fem.plate.bearing import Bearing, StageContacts, bear, coarsely, problem_of, stage_contacts
@@ -39,7 +40,7 @@ from fem.plate.prepared import Prepared
 from fem.plate.pull import Returns, Spots, face_tensions
 from fem.plate.reading import FACES, InPlane, Places, Readings, peak_of, probe_result, readings, status_of
 from fem.plate.sampling import Sampling
-from fem.plate.walking import Steps, Walked, closer, least_tipping, places_of, step_at, walk
+from fem.plate.walking import Besides, Steps, Walked, closer, least_tipping, places_of, step_at, walk
 
 __all__ = ["Solved", "StageStates", "answer_stages", "solved_states"]
 
@@ -96,18 +97,23 @@ class _Slab:
     @cached_property
     def search(self) -> Spots:
         """The points that are searched for the state that governs: nodes and spots."""
-        return self._spots_at(self.index)
+        return self.spots_at(self.index)
 
     @cached_property
     def roamed(self) -> Spots:
-        """The points that are searched under a roaming load: nodes."""
-        return self._spots_at(np.arange(len(self.prepared.mesh.nodes)))
+        """The nodes, which are searched under every roaming load."""
+        return self.spots_at(np.arange(len(self.prepared.mesh.nodes)))
 
-    def _spots_at(self, which: IntArray) -> Spots:
+    def spots_at(self, which: IntArray) -> Spots:
+        """Sample points by number."""
         sample, free = self.sample, self.prepared.free
         radius = self.prepared.plate.thickness / 2
         mean, depth = sample.mean.at(which), self.places.depth[which]
         return Spots(sample.points[which], mean, depth, free.rigidity, free.poisson, radius)
+
+    def nearest(self, points: FloatArray) -> IntArray:
+        """The node next to each of some points (k, 2) [m]."""
+        return np.asarray(cKDTree(self.prepared.mesh.nodes).query(points)[1], dtype=np.int64)
 
     @cached_property
     def edge_sampling(self) -> EdgeSampling:
@@ -383,9 +389,17 @@ def _in_plane(state: State, standing: Standing | None) -> InPlane | None:
 def _walked(slab: _Slab, contacts: StageContacts, roaming: Roaming, steps: Steps, flat: InPlane | None = None) -> _Way:
     """The load at all its places, then closer and closer about the worst ones until that changes nothing."""
     prepared = slab.prepared
-    bowed = _bow_moments(prepared, contacts.stage, slab.roamed.points, prepared.plate.thickness / 2)
-    in_plane = None if flat is None else flat.mean[: len(slab.roamed.points)]
-    walked = walk(contacts, steps, slab.roamed, prepared, bowed, in_plane)
+    nodes = np.arange(len(prepared.mesh.nodes))
+    along = _along(slab, contacts.states[0])
+    besides = [_besides(slab, contacts.stage, slab.roamed, nodes, flat)]
+    besides.append(_besides(slab, contacts.stage, slab.spots_at(along), along, flat))
+
+    def walked_by(steps: Steps) -> Walked:
+        near = slab.nearest(steps.at) if flat is not None else nodes
+        under = _besides(slab, contacts.stage, steps.under, near, flat)
+        return walk(contacts, steps, besides[0], besides[1], under, prepared)
+
+    walked = walked_by(steps)
     change = 0.0
     apart = _apart(steps.at)
     for _ in range(_CLOSER):
@@ -394,7 +408,7 @@ def _walked(slab: _Slab, contacts: StageContacts, roaming: Roaming, steps: Steps
         if not len(more) or not walked.stands.all():
             break
         extra = step_at(roaming, more, prepared, slab.roamed)
-        found = walk(contacts, extra, slab.roamed, prepared, bowed, in_plane)
+        found = walked_by(extra)
         before = np.nanmax(walked.tension, axis=1)
         steps, walked = steps.joined(extra), walked.joined(found)
         gain = np.nanmax(walked.tension, axis=1) - before
@@ -402,6 +416,26 @@ def _walked(slab: _Slab, contacts: StageContacts, roaming: Roaming, steps: Steps
         if change <= 0.01 * float(before.max()):
             break
     return _Way(roaming, steps, walked, change)
+
+
+def _along(slab: _Slab, state: State) -> IntArray:
+    """Sample points, by number, along the lines inside the slab and under the points of one state alone."""
+    sample = slab.sample
+    feet = [*state.feet, *(press.foot for press in state.pressing)]
+    spots = [foot.spots for foot in feet if foot.lines or foot.rounds]
+    if not spots:
+        return np.zeros(0, dtype=np.int64)
+    first = sample.grid_size
+    wanted = {tuple(spot) for spot in np.concatenate(spots).round(7).tolist()}
+    return np.asarray(
+        [first + k for k, spot in enumerate(sample.points[first:].tolist()) if tuple(spot) in wanted], dtype=np.int64
+    )
+
+
+def _besides(slab: _Slab, stage: Stage, spots: Spots, numbers: IntArray, flat: InPlane | None) -> Besides:
+    """What acts at some spots besides a roaming load; numbers: sample points whose stress in the plane they have."""
+    bowed = _bow_moments(slab.prepared, stage, spots.points, slab.prepared.plate.thickness / 2)
+    return Besides(spots, bowed, None if flat is None else flat.mean[numbers])
 
 
 def _apart(places: FloatArray) -> float:

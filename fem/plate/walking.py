@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,8 +18,9 @@ from fem.plate.footings import Pressing, pressing_of
 from fem.plate.model import Load, Point, PointPlace, Roaming
 from fem.plate.prepared import Prepared
 from fem.plate.pull import Spots, contact_moments, face_tensions, load_moments
+from fem.plate.spreads import given_back
 
-__all__ = ["MOST_PLACES", "Steps", "Walked", "closer", "least_tipping", "places_of", "step_at", "walk"]
+__all__ = ["MOST_PLACES", "Besides", "Steps", "Walked", "closer", "least_tipping", "places_of", "step_at", "walk"]
 
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
@@ -33,7 +35,8 @@ _AT_ONCE = 64
 class Steps:
     """A roaming load at v places (v, 2) [m], solved: columns, response (6 n, v) for 1 Pa, motion (3, v).
 
-    moments (q, 3, v) [N m/m] are those at the spots that were asked for.
+    moments (q, 3, v) [N m/m] are those at the spots that were asked for. under are the places themselves as spots, and
+    under_moments (v, 3) what the load there makes right below itself.
     """
 
     at: FloatArray
@@ -42,6 +45,8 @@ class Steps:
     response: FloatArray
     motion: FloatArray
     moments: FloatArray
+    under: Spots
+    under_moments: FloatArray
 
     def joined(self, other: Steps) -> Steps:
         """These places, then the other's."""
@@ -52,6 +57,8 @@ class Steps:
             np.concatenate([self.response, other.response], axis=1),
             np.concatenate([self.motion, other.motion], axis=1),
             np.concatenate([self.moments, other.moments], axis=2),
+            self.under.joined(other.under),
+            np.concatenate([self.under_moments, other.under_moments]),
         )
 
 
@@ -141,49 +148,86 @@ def step_at(roaming: Roaming, places: FloatArray, prepared: Prepared, spots: Spo
     weight = np.concatenate([load.foot.weight * load.force[load.foot.contact] for load in loads])
     columns = sp.csc_matrix(free.bell.functionals(points, weight, owner, len(loads), np.full((len(points), 2), np.nan)))
     response = free.solve(columns.toarray())
+    motion = np.asarray((columns.T @ free.rigid_motions).T)
+    under = prepared.spots(places)
+    own = under.moments_each(response)
+    for k, load in enumerate(loads):
+        own[k] += given_back(load.foot, places[k : k + 1], free.poisson, under.radius) @ load.force
+    moments = _moments_at(spots, loads, response)
+    return Steps(places, loads, columns, response, motion, moments, under, own)
+
+
+def _moments_at(spots: Spots, loads: Sequence[Pressing], response: FloatArray) -> FloatArray:
+    """Moments (q, 3, v) that each of some loads makes at the spots; response (6 n, v) for 1 Pa."""
     moments = np.concatenate(
         [spots.moments(response[:, k : k + _AT_ONCE]) for k in range(0, len(loads), _AT_ONCE)], axis=2
     )
-    back = sp.hstack([spots.given_back(load.foot) for load in loads], format="csr")
-    back = back @ sp.diags_array(np.concatenate([load.force for load in loads]))
-    moments += back.toarray().reshape(moments.shape)
-    motion = np.asarray((columns.T @ free.rigid_motions).T)
-    return Steps(places, loads, columns, response, motion, moments)
+    back = spots.given_back([load.foot for load in loads])
+    force = np.concatenate([load.force for load in loads])
+    owner = np.repeat(np.arange(len(loads)), [load.foot.size for load in loads])
+    np.add.at(moments.reshape(-1, len(loads)), (back.row, owner[back.col]), back.data * force[back.col])
+    return moments
+
+
+@dataclass(frozen=True, eq=False)
+class Besides:
+    """What acts besides a roaming load at some spots: bowed (q, 3) [N m/m] by the stage's bows, in_plane (q, 3) [Pa].
+
+    in_plane is the stress of a slab that leans, or None.
+    """
+
+    spots: Spots
+    bowed: FloatArray
+    in_plane: FloatArray | None = None
 
 
 def walk(
-    contacts: StageContacts,
-    steps: Steps,
-    spots: Spots,
-    prepared: Prepared,
-    bowed: FloatArray,
-    in_plane: FloatArray | None = None,
+    contacts: StageContacts, steps: Steps, nodes: Besides, lines: Besides, under: Besides, prepared: Prepared
 ) -> Walked:
     """Every place solved with its own contacts, for the stage as it stands with the load besides.
 
-    bowed (q, 3) [N m/m] is what the stage's bows add to the moments at the spots, in_plane (q, 3) [Pa] the stress there
-    of a slab that leans.
+    nodes: the spots that steps knows; lines: those along the stage's own supports and loads; under: the places of the
+    load themselves, each of which is looked at under its own load alone.
     """
     problem = problem_of(contacts, 0, prepared.ground)
     numbers, modulus = contacts.numbers[0], contacts.stage.modulus
     displacement = contacts.displacement[numbers, :1] + np.asarray(contacts.columns[:, numbers].T @ steps.response)
     found = solve_contacts(problem, displacement / modulus, contacts.resultant[:, :1] + steps.motion)
-    state = contacts.states[0]
-    here = contact_moments(spots, state.feet, contacts.response[:, numbers])
-    base = load_moments(spots, state, contacts.load_response[:, 0]) + bowed
-    side = 1.0 if contacts.stage.up == "show" else -1.0
-    q, v = len(spots.points), len(steps.at)
-    tension, largest = np.full((2, v), np.nan), np.full((2, q), -np.inf)
-    for k in range(0, v, _AT_ONCE):
-        part = slice(k, min(k + _AT_ONCE, v))
-        moment = base[..., None] + steps.moments[..., part]
-        moment += (here.reshape(3 * q, -1) @ found.force[:, part]).reshape(moment.shape)
-        pull = face_tensions(moment, spots.depth, side, in_plane)
-        stands = found.stands[part]
-        if stands.any():
-            tension[:, part][:, stands] = pull[:, :, stands].max(axis=1)
-            largest = np.maximum(largest, pull[:, :, stands].max(axis=2))
+    q, v = len(nodes.spots.points), len(steps.at)
+    tension, largest = np.full((2, v), -np.inf), np.full((2, q), -np.inf)
+    for besides in (nodes, lines):
+        if not len(besides.spots.points):
+            continue
+        moments = steps.moments
+        if besides is lines:
+            moments = _moments_at(besides.spots, steps.loads, steps.response)
+        base, here = _besides(contacts, besides)
+        here = here.reshape(-1, here.shape[2])
+        for k in range(0, v, _AT_ONCE):
+            part = slice(k, min(k + _AT_ONCE, v))
+            moment = base[..., None] + moments[..., part]
+            moment += (here @ found.force[:, part]).reshape(moment.shape)
+            pull = face_tensions(moment, besides.spots.depth, _side(contacts), besides.in_plane)
+            tension[:, part] = np.maximum(tension[:, part], pull.max(axis=1))
+            if besides is nodes and found.stands[part].any():
+                largest = np.maximum(largest, pull[:, :, found.stands[part]].max(axis=2))
+    base, here = _besides(contacts, under)
+    moment = base + steps.under_moments + np.einsum("vis,sv->vi", here, found.force)
+    pull = face_tensions(moment[..., None], under.spots.depth, _side(contacts), under.in_plane)[..., 0]
+    tension = np.maximum(tension, pull)
+    tension[:, ~found.stands] = np.nan
     return Walked(tension, largest, found.stands, bool(found.converged[found.stands].all()))
+
+
+def _besides(contacts: StageContacts, besides: Besides) -> tuple[FloatArray, FloatArray]:
+    """Moments (q, 3) of all that acts without the roaming load, and (q, 3, s) what a newton on each contact adds."""
+    state = contacts.states[0]
+    here = contact_moments(besides.spots, state.feet, contacts.response[:, contacts.numbers[0]])
+    return load_moments(besides.spots, state, contacts.load_response[:, 0]) + besides.bowed, here
+
+
+def _side(contacts: StageContacts) -> float:
+    return 1.0 if contacts.stage.up == "show" else -1.0
 
 
 def closer(roaming: Roaming, steps: Steps, walked: Walked, prepared: Prepared, step: float) -> FloatArray:
