@@ -4,16 +4,31 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import pytest
 
+from api.case import Case, read_case
+from api.steel.factored import factored_stages
+from api.translate import Piece, piece_from
 from fem.plate.directions import directional_moments
-from fem.plate.model import AreaPlace, LinePlace, Load, PlateCase, Point, PointPlace, Stage, Support
+from fem.plate.model import (
+    AreaPlace,
+    Edgewise,
+    LinePlace,
+    Load,
+    PlateCase,
+    Point,
+    PointPlace,
+    Stage,
+    Support,
+    Variation,
+)
 from fem.plate.prepared import Prepared, prepare
 from fem.steel.demand import Factored, demand_of
-from fem.steel.model import Face
+from fem.steel.model import Code, Face
 from meshing.shape import Shape, rectangle
 from meshing.sizing import Fineness
 from tests.plates import all_round, mesh_of, rectangular
@@ -129,3 +144,136 @@ def test_the_square_plates_lower_bound(nu: float, ratio: float) -> None:
     assert factor == pytest.approx(1 / 24 / largest_pull(nu), rel=1e-2)
     # The book's table 8 for nu = 0.3 (0.0479 q a2 in the middle); the others by its formulas.
     assert factor == pytest.approx(ratio, rel=1e-2)
+
+
+INCH, LBF, DAY = 0.0254, 4.4482216152605, 86400.0
+SUPPORT = [{"kind": "line", "points": [[x, 1], [x, 23]], "action": "rest"} for x in (2, 58)]
+HANDS = [{"kind": "hand", "at": [x, y]} for x in (12, 48) for y in (3, 21)]
+EDGE = {"kind": "edge", "points": [[0, 0], [60, 0]], "action": "rest", "carries": "edge"}
+USE = {
+    "load": [
+        {"name": "lip", "kind": "edge", "points": [[0, 0], [60, 0]], "force_per_length": 4, "moment_per_length": 10},
+        {"name": "foot", "kind": "point", "roaming": True, "force": 300, "size": 4},
+    ],
+}
+
+
+def case_of(*stages: dict[str, Any], **more: object) -> tuple[Case, Piece]:
+    """A top of 60 x 24 in with such stages, and the same in the plate's terms."""
+    made = [
+        {"name": f"stage {k}", "age": 28, "up": "show", "support": SUPPORT, **stage} for k, stage in enumerate(stages)
+    ]
+    case = read_case(
+        {
+            "case": 1,
+            "title": "Test",
+            "units": "us",
+            "slab": {"thickness": 1.5, "outline": [[0, 0], [60, 0], [60, 24], [0, 24]]},
+            "concrete": {"density": 145, "compressive_strength": 6000},
+            "stage": made,
+            **more,
+        }
+    )
+    return case, piece_from(case)
+
+
+# ASCE 7-16 2.3.1: 1.4 D and 1.2 D + 1.6 L, the weight being D and all else L. EN 1990 6.4.3.2: 1.35 G + 1.5 Q.
+@pytest.mark.parametrize(
+    ("code", "dead", "weight", "live", "names"),
+    [
+        ("ACI 318-19", 1.4, 1.2, 1.6, ("stage 0, 1.4 D", "stage 0, 1.2 D + 1.6 L")),
+        ("EN 1992-1-1", 1.35, 1.35, 1.5, ("stage 0, 1.35 G", "stage 0, 1.35 G + 1.5 Q")),
+    ],
+)
+def test_a_stage_of_use_is_factored(
+    code: Code, dead: float, weight: float, live: float, names: tuple[str, ...]
+) -> None:
+    case, piece = case_of({**USE, "shims": 0.0625, "levels": True, "bow": [{"curvature": 1e-4}]})
+    found, notes = factored_stages(case, piece, code)
+    assert tuple(one.name for one in found) == names
+    alone, both = (one.stage for one in found)
+    (plain,) = piece.stages
+    assert (alone.multiplier, both.multiplier) == (dead, weight)
+    assert (alone.loads, alone.roaming) == ((), ())
+    assert both.loads[0].amount == pytest.approx(live * 4 * LBF / INCH)
+    assert both.loads[0].moment == pytest.approx(live * 10 * LBF)
+    assert both.roaming[0].amount == pytest.approx(live * 300 * LBF)
+    assert (both.roaming[0].size, both.roaming[0].regions) == (plain.roaming[0].size, plain.roaming[0].regions)
+    # Shims and bows are what they are.
+    assert both.supports == plain.supports
+    assert both.bows == alone.bows == plain.bows
+    assert len(both.variations) == len(alone.variations) == len(plain.variations) == 4
+    assert [way.supports for way in both.variations] == [way.supports for way in plain.variations]
+    assert not both.levels
+    assert found[0].instead is None
+    assert found[1].instead is not None
+    assert found[1].instead.stage == replace(plain, levels=False)
+    (note,) = notes
+    assert note.where == "stage[0].factored"
+    assert names[1].removeprefix("stage 0, ") in note.what
+
+
+def test_what_varies_is_factored_alike() -> None:
+    travels = {"name": "cart", "kind": "line", "points": [[4, 2], [4, 22]], "to": [[56, 2], [56, 22]]}
+    case, piece = case_of({"load": [{**travels, "force_per_length": 10}]})
+    dead, both = (one.stage for one in factored_stages(case, piece)[0])
+    (plain,) = piece.stages
+    assert len(plain.variations) == len(both.variations) == 21
+    assert [way.loads[0].amount for way in both.variations] == pytest.approx([1.6 * 10 * LBF / INCH] * 21)
+    # Without its load each place of the cart is the stage as it stands.
+    assert dead.variations == ()
+    lifted = replace(plain, variations=(Variation("lifted", multiplier=1.5, edgewise=Edgewise((0, -1), 0.5, (0,))),))
+    (one, *_) = factored_stages(case, replace(piece, stages=(lifted,)))[0]
+    assert one.stage.variations[0].multiplier == pytest.approx(1.4 * 1.5)
+    assert one.stage.variations[0].edgewise == Edgewise((0, -1), 1.4 * 0.5, (0,))
+
+
+# By the rule of the trade that the multiplier of handling holds the jerk already: common practice, no source.
+@pytest.mark.parametrize(
+    ("stage", "why"),
+    [
+        ({"multiplier": 1.5}, "its weight counts 1.5 times"),
+        ({"form_pull": "21 psf"}, "the form clings to it"),
+        ({"support": HANDS}, "hands bear it"),
+        ({"slide": [30, 0]}, "it slides"),
+        ({"posture": "leaning", "angle": 10, "support": [*SUPPORT, EDGE]}, "it does not lie flat"),
+    ],
+)
+def test_handling_is_as_it_is(stage: dict[str, Any], why: str) -> None:
+    case, piece = case_of(stage)
+    (found,), (note,) = factored_stages(case, piece)
+    assert found.stage == piece.stages[0]
+    assert (found.name, found.instead) == ("stage 0", None)
+    assert why in note.what
+    # Told to be use, it is factored all the same, and nothing is assumed.
+    case, piece = case_of({**stage, "factored": True})
+    told, notes = factored_stages(case, piece)
+    assert told[0].stage.multiplier == pytest.approx(1.4 * piece.stages[0].multiplier)
+    assert told[0].name == "stage 0, 1.4 D"
+    assert notes == ()
+    if "form_pull" in stage:
+        assert told[1].stage.loads[-1].amount == pytest.approx(1.6 * piece.stages[0].form_pull)
+        assert told[1].stage.form_pull == 0.0
+
+
+def test_use_may_be_told_to_be_as_it_is() -> None:
+    case, piece = case_of({**USE, "factored": False})
+    (found,), notes = factored_stages(case, piece)
+    assert found.stage == piece.stages[0]
+    assert notes == ()
+    # Without a load there is nothing for 1.6 L.
+    case, piece = case_of({})
+    assert [one.name for one in factored_stages(case, piece)[0]] == ["stage 0, 1.4 D"]
+
+
+def test_a_young_stage_asks_for_more() -> None:
+    case, piece = case_of({"age": 1, "multiplier": 1.3}, {})
+    grown = {1 * DAY: 0.8, 28 * DAY: 1.0}
+    found, _ = factored_stages(case, piece, owed_above=0.25, strength=grown.__getitem__)
+    assert [one.scale for one in found] == pytest.approx([1.25, 1.0])
+    for one, stage in zip(found, piece.stages, strict=True):
+        assert one.floor == pytest.approx(0.25 * stage.cracking * (1.5 * INCH) ** 2 / 6)
+    assert found[0].floor < found[1].floor
+    # Sized with the young concrete, no stage asks for more; none for less.
+    found, _ = factored_stages(case, piece, strength=grown.__getitem__, sized_at=1 * DAY)
+    assert [one.scale for one in found] == [1.0, 1.0]
