@@ -182,7 +182,8 @@ def _hands(case: Case, k: int, result: StageResult) -> list[Json]:
         forces = [] if result.status == "tips" else [_force(result.supports, name)]
         forces += [_force(worst.supports, name) for worst in result.worst.values()]
         known = [force for force in forces if force is not None]
-        most = max(known, default=None)
+        # A hand that grips a piece on edge may pull as well.
+        most = max(known, key=abs, default=None)
         found.append(
             {
                 "index": number,
@@ -190,7 +191,7 @@ def _hands(case: Case, k: int, result: StageResult) -> list[Json]:
                 "force_N": forces[0] if forces else None,
                 "most_N": most,
                 "limit_N": limit,
-                "over": most is not None and limit is not None and most > limit,
+                "over": most is not None and limit is not None and abs(most) > limit,
             }
         )
     return found

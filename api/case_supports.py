@@ -90,12 +90,12 @@ class HandSupport(_Bearer):
 
     kind: Literal["hand"]
     action: Literal["rest"] = "rest"
-    """A hand bears only when pressed."""
+    """A hand bears only when pressed; on a piece that leans or stands on edge it grips, and holds both ways."""
     at: Point
     size: PatchSize = 0.1016
     """Side of the square that bears; left out: 4 in."""
     limit: Annotated[float, Quantity("a limit", FORCE, 1.0, 5e4)] | None = None
-    """The most that is to be lifted here; the answer compares."""
+    """The most that is to be lifted or pulled here; the answer compares."""
 
 
 AnySupport = PointSupport | LineSupport | EdgeSupport | AreaSupport | HandSupport
