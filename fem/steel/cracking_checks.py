@@ -73,7 +73,7 @@ def cracking_checks(
 
 
 def sag_factor(moment: float, cracked: float, thickness: float, concrete: Concrete, *, lasting: bool = True) -> float:
-    """How many times the sag of the uncracked slab a cracked strip sags: Ig / Ie, and (1 + lambda) if the load stays."""
+    """How many times as much a cracked strip sags as an uncracked one: Ig / Ie, and (1 + lambda) if the load stays."""
     gross = thickness**3 / 12
     cracks = concrete.cracking * thickness**2 / 6
     inertia = float(effective_inertia(np.array(moment), cracks, gross, min(cracked, gross)))
