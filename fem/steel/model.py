@@ -256,7 +256,8 @@ class RunWorth:
 class Judgement:
     """A given layout: what it carries, what each run is worth, which runs an opening cuts, its length [m].
 
-    pulls_out: marks of runs bent round an inner corner, with the corner's place.
+    pulls_out: marks of runs bent round an inner corner, with the corner's place. cuts: marks of runs that an opening
+    or the edge cuts, with the middle of what is cut out, once for each cut.
     """
 
     carried: Carried
@@ -265,6 +266,7 @@ class Judgement:
     pulls_out: tuple[tuple[str, Point], ...]
     length: float
     notes: tuple[str, ...] = ()
+    cuts: tuple[tuple[str, Point], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
