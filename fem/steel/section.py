@@ -41,8 +41,8 @@ class Sections:
 
     nominal, design [N m/m]; neutral_axis and a, the depth of the stress block [m]; strain of the outermost pulled
     layer; phi = design / nominal; tension_controlled: it yields long before the concrete crushes; snaps: a brittle
-    layer breaks first; stress (..., k) [Pa] of each layer at the nominal strength, + pulled, a
-    pressed one less the concrete whose place it takes.
+    layer breaks first; stress (..., k) [Pa] of each layer at the nominal strength, + pulled, that of a pressed one less
+    the concrete whose place it takes.
     """
 
     nominal: FloatArray
