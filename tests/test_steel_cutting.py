@@ -147,6 +147,8 @@ def test_a_coil_has_no_stock_pieces() -> None:
 def test_stock_no_longer_than_a_lap_is_refused() -> None:
     with pytest.raises(ValueError, match=r"stock of 0\.250 m is no longer than a lap"):
         cut_list(runs_of([1.0], replace(WIRE, stock=0.25)), 0.3)
+    with pytest.raises(ValueError, match="no longer than a lap"):
+        cut_list(runs_of([4.0]), float("inf"))
 
 
 def test_nothing_to_cut() -> None:

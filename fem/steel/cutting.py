@@ -100,9 +100,9 @@ def _pieces(length: float, stock: float, lap: float, step: float) -> list[int]:
     whole = _steps(length, step)
     if not isfinite(stock) or whole <= (full := _steps(stock, step)):
         return [whole]
-    over = ceil(lap / step - 1e-6)
-    if full <= over:
+    if not full * step > lap:
         raise ValueError(f"a run of {length:.3f} m needs laps, but stock of {stock:.3f} m is no longer than a lap")
+    over = min(ceil(lap / step - 1e-3), full - 1)
     count = ceil((whole - over) / (full - over))
     last = whole + (count - 1) * (over - full)
     pieces = [full] * (count - 1) + [last]

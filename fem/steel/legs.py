@@ -29,6 +29,8 @@ TAIL = 12.0
 INSIDE = 5.0
 #: Wiggles smaller than so many thicknesses are no bends.
 WIGGLE = 0.15
+#: A run that ends so near to its begin [m] is a ring.
+CLOSED = 1e-3
 _HAIR = 1e-6
 
 
@@ -67,7 +69,7 @@ def way_of(run: Run, region: shapely.Polygon, thickness: float, rules: Rules) ->
     whole = not (by_edge or by_opening)
     for part in [path] if whole else _parts(shapely.intersection(path, shapely.buffer(region, _HAIR))):
         corners = shapely.get_coordinates(part)
-        steps, closed = np.diff(corners, axis=0), bool(shapely.get_point(part, 0) == shapely.get_point(part, -1))
+        steps, closed = np.diff(corners, axis=0), float(np.hypot(*(corners[-1] - corners[0]))) < CLOSED
         turn, void = _bends(corners, steps, closed, region, thickness)
         out += _places(corners[:-1][void], thickness)
         ends = _built(np.hypot(*steps.T), turn, void, closed, run, rules)
