@@ -1,0 +1,190 @@
+"""The plan: which straight runs carry what is owed with the least length, and how much that could be bettered.
+
+Every stacking of directions is first solved with fractions of runs allowed, which bounds its length from below; the
+few best are solved for whole runs. Where a plan lays diagonals the best one without them stands beside it; where it
+lays none, the bound of those with them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from fem.steel.capacity import carried_by
+from fem.steel.model import Code, Concrete, Covers, Demand, Plan, Rules, Run, Steel
+from fem.steel.programme import Chosen, Relaxed, choose, relax
+from fem.steel.remedies import remedies
+from fem.steel.site import Field, Site, site_of
+from fem.steel.stacking import Stacking
+
+__all__ = ["plan"]
+
+IntArray = npt.NDArray[np.int64]
+
+#: On what is owed, so that it is carried between the points and directions that are looked at, too.
+MARGIN = 0.02
+_WHOLE = 2
+_REORDERED = 2
+_NEAR = 1.12
+
+
+@dataclass(frozen=True, eq=False)
+class _Tried:
+    """A stacking with its bound by fractions of runs."""
+
+    field: Field
+    relaxed: Relaxed
+
+
+@dataclass(frozen=True, eq=False)
+class _Best:
+    """The best stacking and its choice of runs; what was tried beside it."""
+
+    field: Field
+    chosen: Chosen
+    tried: tuple[_Tried, ...]
+
+
+def plan(
+    region: shapely.Polygon,
+    thickness: float,
+    demand: Demand,
+    steel: Steel,
+    covers: Covers,
+    concrete: Concrete,
+    code: Code,
+    rules: Rules,
+    fixed: Sequence[Run] = (),
+    *,
+    diagonals: bool = True,
+    seconds: float = 5.0,
+) -> Plan:
+    """Straight runs of least length that carry a demand in a slab of a thickness [m]; fixed runs are laid in any case.
+
+    length counts laps; mat, cuts, stock_pieces and waste are left to others. Where even all runs together fall short,
+    the plan gives most of what they could, failures say so, and remedies what would do. diagonals: whether to look for
+    the best plan without them. seconds: the most that HiGHS may take for one integer programme.
+    """
+    site = site_of(region, thickness, demand, steel, covers, concrete, code, rules, fixed, MARGIN)
+    best = _best(site, rules.directions, seconds)
+    runs = _runs(site, best.field, best.chosen)
+    kept = float(sum(run.length + site.laps(np.array([run.length]))[0] for run in best.field.kept))
+    carried = carried_by(runs, demand, region, thickness, rules, site.worth)
+    without, with_diagonals = _diagonals(site, best, seconds) if diagonals else (None, None)
+    most = float(site.attainable(best.field.stacking).min(initial=np.inf))
+    return Plan(
+        runs=runs,
+        length=best.chosen.cost + kept,
+        bound=best.chosen.bound + kept,
+        carried=carried,
+        mat=None,
+        cuts=(),
+        stock_pieces=0,
+        waste=0.0,
+        failures=() if most >= 1 else (_failure(most),),
+        without_diagonals=None if without is None else without + kept,
+        with_diagonals=None if with_diagonals is None else with_diagonals + kept,
+        remedies=() if most >= 1 else remedies(site, demand),
+    )
+
+
+def _best(site: Site, angles: tuple[float, ...], seconds: float) -> _Best:
+    """The shortest plan over all stackings of these directions."""
+    first = site.stackings(angles)
+    least = min(short := [_shortfall(site, stacking) for stacking in first])
+    tried = _relaxed(site, [one for one, left in zip(first, short, strict=True) if _reaches(left, least)], [])
+    for leading in sorted(tried, key=lambda one: one.relaxed.cost)[:_REORDERED]:
+        others = site.reordered(leading.field.stacking)
+        tried = _relaxed(site, [one for one in others if _reaches(_shortfall(site, one), least)], tried)
+    tried.sort(key=lambda one: one.relaxed.cost)
+    found: list[tuple[Field, Chosen]] = []
+    for one in tried[:_WHOLE]:
+        if found and one.relaxed.cost >= min(chosen.cost for _, chosen in found):
+            break
+        if one.relaxed.exact:
+            field = one.field
+            chosen = choose(field.cost, field.covering, field.clashes, one.relaxed, seconds=seconds)
+            found.append((field, chosen))
+    field, chosen = min(found, key=lambda pair: pair[1].cost)
+    return _Best(field, chosen, tuple(tried))
+
+
+def _shortfall(site: Site, stacking: Stacking) -> float:
+    """What all runs leave short, as a share of what is owed: summed over points and faces, worst direction each."""
+    return float(np.maximum(1 - site.attainable(stacking).min(axis=2, initial=1.0), 0.0).sum())
+
+
+def _reaches(left: float, least: float) -> bool:
+    """Whether a stacking that leaves so much short is worth solving beside one that leaves least."""
+    return left <= 1.02 * least + 1e-9
+
+
+def _relaxed(site: Site, stackings: Sequence[Stacking], tried: Sequence[_Tried]) -> list[_Tried]:
+    """Bounds of more stackings; one that is clearly longer than the best is not followed to its end."""
+    tried = list(tried)
+    best = min((one.relaxed.cost for one in tried if one.relaxed.exact), default=np.inf)
+    pool: IntArray = np.unique(np.concatenate([np.zeros(0, np.int64), *(one.relaxed.places for one in tried)]))
+    for field in map(site.field, stackings):
+        asked = pool[field.covering.owed.ravel()[pool] > 0]
+        found = relax(field.cost, field.covering, field.clashes, asked, _NEAR * best)
+        tried.append(_Tried(field, found))
+        if found.exact:
+            best = min(best, found.cost)
+            pool = np.unique(np.concatenate([pool, found.places]))
+    return tried
+
+
+def _diagonals(site: Site, best: _Best, seconds: float) -> tuple[float | None, float | None]:
+    """Length [m] of the best plan without diagonals, if this one has some; else a bound on those that have them."""
+    if len(site.main) == len(site.rules.directions):
+        return None, None
+    if not _laid_angles(best.field, best.chosen) <= set(site.main):
+        plain = _best(site, site.main, seconds)
+        reaches = _reaches(_shortfall(site, plain.field.stacking), _shortfall(site, best.field.stacking))
+        return (plain.chosen.cost if reaches else np.inf), None
+    crossed = [one.relaxed.cost for one in best.tried if not _angles(one.field.stacking) <= set(site.main)]
+    return best.chosen.cost, min(crossed, default=np.inf)
+
+
+def _angles(stacking: Stacking) -> set[float]:
+    return {bed.angle for bed in stacking}
+
+
+def _laid_angles(field: Field, chosen: Chosen) -> set[float]:
+    beds = np.repeat(np.arange(len(field.bars)), [len(bars.offset) for bars in field.bars])
+    return {field.stacking[k].angle for k in np.unique(beds[chosen.laid])}
+
+
+def _runs(site: Site, field: Field, chosen: Chosen) -> tuple[Run, ...]:
+    """The runs with their marks: face by face, layer by layer, from one side to the other."""
+    runs: list[Run] = list(field.kept)
+    start = 0
+    for bed, bars in zip(field.stacking, field.bars, strict=True):
+        c, s = np.cos(bed.angle), np.sin(bed.angle)
+        laid = np.flatnonzero(chosen.laid[start : start + len(bars.offset)])
+        start += len(bars.offset)
+        for offset, begin, end in zip(bars.offset[laid], bars.begin[laid], bars.end[laid], strict=True):
+            points = tuple((float(x * c - offset * s), float(x * s + offset * c)) for x in (begin, end))
+            runs.append(Run("", bed.face, points, bed.depth, site.steel, bed.layer))
+    marked = []
+    for face in ("show", "underside"):
+        near = sorted((run for run in runs if run.face == face), key=_place)
+        marked += [replace(run, mark=f"{face[0].upper()}{number + 1}") for number, run in enumerate(near)]
+    return tuple(marked)
+
+
+def _place(run: Run) -> tuple[float, ...]:
+    (x0, y0), (x1, y1) = run.points[0], run.points[-1]
+    angle = float(np.arctan2(y1 - y0, x1 - x0) % np.pi)
+    across = -(x0 + x1) / 2 * np.sin(angle) + (y0 + y1) / 2 * np.cos(angle)
+    return run.layer, round(angle, 6), round(float(across), 6), min(x0, x1)
+
+
+def _failure(factor: float) -> str:
+    if factor == 0:
+        return "somewhere no run can be laid that would carry what is owed there"
+    return f"all the runs that may be laid together carry {factor:.2g} of what is owed where they fall short most"

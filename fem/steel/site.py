@@ -1,0 +1,278 @@
+"""All that a plan is chosen from: where runs may lie, what each gives at every point, what is owed there.
+
+It follows from slab, steel and demand, and serves every stacking of directions.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+import scipy.sparse as sp
+import shapely
+
+from fem.steel.capacity import FACES, Bars, arm, bars_of, in_directions, shares, strength_tensor
+from fem.steel.covering import Covering, Lain
+from fem.steel.detailing import layer_depth, layers_that_fit
+from fem.steel.ground import Ground, ground_of
+from fem.steel.lines import candidates, main_directions
+from fem.steel.model import Code, Concrete, Covers, Demand, Face, Rules, Run, Steel
+from fem.steel.section import run_strength
+from fem.steel.stacking import Bed, Stacking, reordered, stackings
+
+__all__ = ["Field", "Site", "site_of"]
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+
+#: Where all runs together fall short, a plan gives this share of what they could: the last tenth would lay them all.
+REACHED = 0.9
+_SAME = 1e-3
+
+
+@dataclass(frozen=True, eq=False)
+class Field:
+    """One stacking as the integer programme sees it: its candidates in the layers' turn, and what they must cover.
+
+    cost (r,) [m] with laps; clashes (c, r). covering asks for what is owed less what kept, the runs laid in any case,
+    give; where even all runs fall short of what is owed, for REACHED of what they give.
+    """
+
+    stacking: Stacking
+    bars: tuple[Bars, ...]
+    cost: FloatArray
+    clashes: sp.csr_matrix
+    covering: Covering
+    kept: tuple[Run, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Site:
+    """A slab [m] with what is owed in it, and the steel and rules that are to carry it.
+
+    owed (2, q, a) [N m/m] at the points of the ground and at angles (a,), margin (a share) included. fixed are runs
+    that are laid in any case.
+    """
+
+    region: shapely.Polygon
+    thickness: float
+    ground: Ground
+    angles: FloatArray
+    owed: FloatArray
+    margin: float
+    steel: Steel
+    covers: Covers
+    concrete: Concrete
+    code: Code
+    rules: Rules
+    fixed: tuple[Run, ...]
+
+    @cached_property
+    def main(self) -> tuple[float, ...]:
+        """The directions that the slab's edges run along."""
+        return main_directions(self.region, self.rules.directions)
+
+    @cached_property
+    def layers(self) -> int:
+        """How many layers fit, both faces together."""
+        return layers_that_fit(self.thickness, self.covers, self.steel)
+
+    @cached_property
+    def bars(self) -> dict[float, Bars]:
+        """Candidates of every direction."""
+        return {
+            angle: candidates(self.region, angle, self.steel, self.covers, self.rules, angle not in self.main)
+            for angle in self.rules.directions
+        }
+
+    @cached_property
+    def _shares(self) -> dict[float, sp.csr_matrix]:
+        return {angle: shares(self.ground, bars, self.rules) for angle, bars in self.bars.items()}
+
+    def worth(self, steel: Steel, arm: float) -> float:
+        """Design strength [N m] of one run by its arm [m], beside its nearest neighbours: the pitch apart."""
+        return run_strength(steel, arm, self.rules.pitch, self.concrete, self.code)
+
+    def depth(self, face: Face, layer: int) -> float:
+        """Depth of a layer's axis from the show face [m]."""
+        return layer_depth(self.thickness, self.covers, self.steel, face, layer)
+
+    def stackings(self, angles: tuple[float, ...]) -> list[Stacking]:
+        """One stacking for every share-out of these directions; those in which all fixed runs have a layer, if any."""
+        asked = {(run.face, angle) for run in self.fixed if (angle := _known(run, angles)) is not None}
+        return stackings(angles, self.layers, self.rules.most_directions, self.depth, self._wanted, asked)
+
+    def reordered(self, stacking: Stacking) -> list[Stacking]:
+        """The same directions near the same faces in every other order."""
+        return reordered(stacking, self.depth)
+
+    def attainable(self, stacking: Stacking) -> FloatArray:
+        """The share of what is owed that all runs of a stacking together give: (2, q, a), inf where nothing is owed."""
+        kept = self._kept(stacking)
+        given = self._carried(kept)
+        if kept:
+            free = [self._free(bed, kept) for bed in stacking]
+            parts = [self._working(bed.angle, k) for bed, k in zip(stacking, free, strict=True)]
+        else:
+            parts = [self._all_working[bed.angle] for bed in stacking]
+        for bed, working in zip(stacking, parts, strict=True):
+            turn = np.cos(self.angles - bed.angle) ** 2
+            worth = self._bed_worth[bed.face, bed.layer]
+            given += np.multiply.outer([worth[face] for face in FACES], np.multiply.outer(working, turn))
+        share = np.full_like(self.owed, np.inf)
+        return np.divide((1 + self.margin) * given, self.owed, out=share, where=self.owed > 0)
+
+    def field(self, stacking: Stacking) -> Field:
+        """A stacking as the integer programme sees it."""
+        kept = self._kept(stacking)
+        free = [self._free(bed, kept) for bed in stacking]
+        bars = tuple(
+            Bars(bed.angle, every.offset[k], every.begin[k], every.end[k])
+            for bed, k in zip(stacking, free, strict=True)
+            for every in [self.bars[bed.angle]]
+        )
+        layers = tuple(
+            Lain(bed.angle, self._shares[bed.angle][:, k], self._bed_worth[bed.face, bed.layer])
+            for bed, k in zip(stacking, free, strict=True)
+        )
+        length = np.concatenate([np.zeros(0), *(one.length for one in bars)])
+        given = self._carried(kept)
+        together = np.concatenate([np.zeros(0), *(_together(one, self.rules.pitch) for one in bars)])
+        most = Covering(self.owed, self.angles, layers).strength(together)
+        enough = (1 + self.margin) * (most + given) >= self.owed
+        left = np.maximum(self.owed - given, 0.0)
+        left[left < 1e-3 * self.owed] = 0.0
+        asked = np.minimum(left, np.where(enough, 1 - 1e-6, REACHED) * most)
+        covering = Covering(asked, self.angles, layers)
+        return Field(stacking, bars, length + self.laps(length), _clashes(bars, self.rules.pitch), covering, kept)
+
+    def _working(self, angle: float, free: IntArray) -> FloatArray:
+        """All these candidates of a direction at work per width of slab at the points (q,) [1/m]."""
+        bars = self.bars[angle]
+        together = _together(Bars(angle, bars.offset[free], bars.begin[free], bars.end[free]), self.rules.pitch)
+        return np.asarray(self._shares[angle][:, free] @ together)
+
+    @cached_property
+    def _all_working(self) -> dict[float, FloatArray]:
+        return {angle: self._working(angle, np.arange(len(bars.offset))) for angle, bars in self.bars.items()}
+
+    @cached_property
+    def _bed_worth(self) -> dict[tuple[Face, int], dict[Face, float]]:
+        every = [(face, layer) for face in FACES for layer in range(self.layers)]
+        return {
+            (near, layer): {
+                face: self.worth(self.steel, arm(self.depth(near, layer), self.thickness, face)) for face in FACES
+            }
+            for near, layer in every
+        }
+
+    def _wanted(self, face: Face, angle: float) -> float:
+        """Strength owed in a direction, summed over the points."""
+        near = int(np.argmin(abs((self.angles - angle + np.pi / 2) % np.pi - np.pi / 2)))
+        return float(self.owed[FACES.index(face), :, near].sum())
+
+    def laps(self, length: FloatArray) -> FloatArray:
+        """What runs of these lengths [m] need besides for the laps of their pieces (r,) [m]."""
+        stock, lap = self.steel.stock, self.rules.lap
+        if not np.isfinite(stock) or stock <= lap:
+            return np.zeros_like(length)
+        return np.asarray(np.maximum(np.ceil((length - stock) / (stock - lap) - 1e-9), 0.0) * lap)
+
+    def _kept(self, stacking: Stacking) -> tuple[Run, ...]:
+        """Fixed runs in the layer of their direction; one that has none stays where it was."""
+        kept = []
+        for run in self.fixed:
+            angle = _known(run, tuple(bed.angle for bed in stacking))
+            beds = [bed for bed in stacking if bed.angle == angle]
+            own = [bed for bed in beds if bed.face == run.face] or beds
+            kept.append(replace(run, face=own[0].face, layer=own[0].layer, depth=own[0].depth) if own else run)
+        return tuple(kept)
+
+    def _carried(self, kept: Sequence[Run]) -> FloatArray:
+        if not kept:
+            return np.zeros_like(self.owed)
+        tensor = strength_tensor(kept, self.ground.points, self.region, self.thickness, self.rules, self.worth)
+        return np.stack([in_directions(tensor[face], self.angles) for face in FACES])
+
+    def _free(self, bed: Bed, kept: Sequence[Run]) -> IntArray:
+        """Candidates of a layer that keep clear of what is laid there already."""
+        bars = self.bars[bed.angle]
+        taken = np.zeros(len(bars.offset), dtype=bool)
+        for laid, _ in bars_of([run for run in kept if (run.face, run.layer) == (bed.face, bed.layer)]):
+            turn = abs(laid.angle - bed.angle) % np.pi
+            if min(turn, np.pi - turn) > _SAME:
+                continue
+            flip = -1.0 if turn > np.pi / 2 else 1.0
+            for offset, begin, end in zip(flip * laid.offset, flip * laid.begin, flip * laid.end, strict=True):
+                beside = abs(bars.offset - offset) < self.rules.pitch * (1 - 1e-6)
+                taken |= beside & (bars.begin < max(begin, end)) & (bars.end > min(begin, end))
+        return np.flatnonzero(~taken)
+
+
+def site_of(
+    region: shapely.Polygon,
+    thickness: float,
+    demand: Demand,
+    steel: Steel,
+    covers: Covers,
+    concrete: Concrete,
+    code: Code,
+    rules: Rules,
+    fixed: Sequence[Run] = (),
+    margin: float = 0.0,
+) -> Site:
+    """The site of a demand, with a margin (a share) on what is owed; points that owe nothing are left out."""
+    owed = np.stack([demand.needed[face] for face in FACES]) * (1 + margin)
+    asks = (owed > 0).any(axis=(0, 2))
+    ground = ground_of(region, demand.points[asks])
+    return Site(
+        region,
+        thickness,
+        ground,
+        demand.angles,
+        np.ascontiguousarray(owed[:, asks]),
+        margin,
+        steel,
+        covers,
+        concrete,
+        code,
+        rules,
+        tuple(fixed),
+    )
+
+
+def _together(bars: Bars, pitch: float) -> FloatArray:
+    """1 for each bar of a set that may all be laid at once, 0 for the others (r,): those that come first go first."""
+    close = abs(np.subtract.outer(bars.offset, bars.offset)) < pitch * (1 - 1e-6)
+    over = np.minimum.outer(bars.end, bars.end) > np.maximum.outer(bars.begin, bars.begin)
+    clash = np.tril(close & over, -1)
+    laid = np.ones(len(bars.offset))
+    for number in np.flatnonzero(clash.any(axis=1)):
+        laid[number] = not (clash[number] & (laid > 0)).any()
+    return laid
+
+
+def _known(run: Run, angles: tuple[float, ...]) -> float | None:
+    """The direction among these that a straight run has."""
+    (x0, y0), (x1, y1) = run.points[0], run.points[-1]
+    if len(run.points) > 2:
+        return None
+    off = [abs((np.arctan2(y1 - y0, x1 - x0) - angle + np.pi / 2) % np.pi - np.pi / 2) for angle in angles]
+    return angles[int(np.argmin(off))] if angles and min(off) < _SAME else None
+
+
+def _clashes(bars: Sequence[Bars], pitch: float) -> sp.csr_matrix:
+    """Pairs of candidates of one layer that would lie closer to each other than the pitch."""
+    pairs, start = [], 0
+    for one in bars:
+        i, j = np.triu_indices(len(one.offset), 1)
+        on = abs(one.offset[i] - one.offset[j]) < pitch * (1 - 1e-6)
+        over = np.minimum(one.end[i], one.end[j]) > np.maximum(one.begin[i], one.begin[j])
+        pairs.append(np.stack([i, j], axis=1)[on & over] + start)
+        start += len(one.offset)
+    both = np.concatenate(pairs) if pairs else np.empty((0, 2), dtype=np.int64)
+    row = np.repeat(np.arange(len(both)), 2)
+    return sp.csr_matrix((np.ones(len(row)), (row, both.ravel())), shape=(len(both), start))
