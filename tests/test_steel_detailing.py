@@ -73,6 +73,7 @@ def test_axes_lie_at_cover_and_layers() -> None:
     # Ribs keep a bar's axis off; the wires of a mesh may come to lie inside of its crosswires.
     bar, mesh = reinforcement()["No. 3 bar"], reinforcement()["4x4 W1.4 mesh"]
     assert layer_depth(H, SHOP, bar, "show", 0) / INCH == pytest.approx(0.5 + 0.4375 / 2)
+    assert layer_depth(H, SHOP, bar, "show", 1) / INCH == pytest.approx(0.5 + 1.5 * 0.4375)
     assert layer_depth(H, SHOP, mesh, "show", 0) / INCH == pytest.approx(0.5 + 0.134 + 0.134 / 2)
 
 
@@ -108,7 +109,10 @@ def test_spacing_gaps_grain_and_least_steel() -> None:
     assert by_en is not None
     d = H - SHOP.underside - 0.148 / 2 * INCH
     assert by_en.value == pytest.approx(max(0.26 * 0.30 * (6000 * PSI / 1e6) ** (2 / 3) / (70 * KSI / 1e6), 0.0013) * d)
+    # ACI 318-19 26.4.2.1(a)(5): a third of the slab, three quarters of the gap.
     assert not said("9 gauge wire", thickness=INCH, most=3 * INCH)["largest grain"].ok
+    assert said("9 gauge wire", pitch=0.66 * INCH)["largest grain"].ok
+    assert not said("9 gauge wire", pitch=0.63 * INCH)["largest grain"].ok
 
 
 # By the formula of ACI 318-19 25.4.2.4 a 9 gauge wire in 6000 psi needs 3.2 in, 3.7 with the psi_g 1.15 of 70 ksi: the
