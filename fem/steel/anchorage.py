@@ -129,13 +129,13 @@ def _welded_plain(steel: Steel, concrete: Concrete, apart: float) -> Check:
     return Check(
         "anchorage by welded crosswires",
         "ACI 318-19 25.4.7",
-        "ld = 0.27 (Ab / s) fy / (lambda sqrt(f'c)), not less than 6 in and one space + 2 in; two crosswires within",
+        "ld = 0.27 (Ab / s) fy / (lambda sqrt(f'c)), not less than 6 in and sc + 2 in; two crosswires within",
         (
             Quantity("Ab", steel.area, "area"),
             Quantity("s", apart, "length"),
             Quantity("fy", steel.yield_strength, "stress"),
             Quantity("f'c", concrete.compressive, "stress"),
-            Quantity("space of crosswires", steel.cross_pitch, "length"),
+            Quantity("sc", steel.cross_pitch, "length"),
             Quantity("ld of the formula", bare, "length"),
         ),
         Quantity("ld", max(bare, 6 * INCH, steel.cross_pitch + 2 * INCH), "length"),
@@ -152,12 +152,12 @@ def _crossings(steel: Steel, code: Code) -> Check:
     return Check(
         "anchorage by welded crosswires",
         "force of the wire over that of a weld (weld: ASTM A951 5.4, A1064)",
-        "n = fy A / weld, rounded up; ld = n spaces of the crosswires, as an end may be cut beside one",
+        "n = fy A / weld, rounded up; ld = n sc, as an end may be cut beside a crosswire",
         (
             Quantity("fy A", force, "force"),
             Quantity("weld", steel.weld, "force"),
             Quantity("n", count, "number"),
-            Quantity("space of crosswires", steel.cross_pitch, "length"),
+            Quantity("sc", steel.cross_pitch, "length"),
         ),
         Quantity("ld", count * steel.cross_pitch, "length"),
     )
@@ -169,10 +169,11 @@ def _en_ribs(steel: Steel, concrete: Concrete, cover: float, apart: float) -> Ch
     return Check(
         "anchorage by ribs",
         "EN 1992-1-1 8.4.2 to 8.4.4",
-        "lbd = alpha2 lb,rqd, lb,rqd = phi/4 fyd / fbd, fbd = 2.25 fctd; not less than 0.3 lb,rqd, 10 phi, 100 mm",
+        "lbd = alpha2 lb,rqd, lb,rqd = (phi / 4) fyd / fbd, fbd = 2.25 fctd; not less than 0.3 lb,rqd, 10 phi, 100 mm",
         (
             Quantity("phi", steel.diameter, "length"),
             Quantity("fyd", law_of(steel, "EN 1992-1-1", design=True).strength, "stress"),
+            Quantity("fctd", bond / 2.25, "stress"),
             Quantity("fbd", bond, "stress"),
             Quantity("lb,rqd", basic, "length"),
             Quantity("alpha2", alpha, "number"),
@@ -236,8 +237,8 @@ def _welded_lap(steel: Steel, concrete: Concrete, apart: float) -> Check:
     return Check(
         "lap of welded wire",
         "ACI 318-19 25.5.4",
-        "lst = 1.5 ld between outermost crosswires, not less than one space + 2 in and 6 in",
-        (Quantity("ld of the formula", bare, "length"), Quantity("space", steel.cross_pitch, "length")),
+        "lst = 1.5 ld between outermost crosswires, not less than sc + 2 in and 6 in",
+        (Quantity("ld of the formula", bare, "length"), Quantity("sc", steel.cross_pitch, "length")),
         Quantity("lst", max(1.5 * bare, steel.cross_pitch + 2 * INCH, 6 * INCH), "length"),
     )
 

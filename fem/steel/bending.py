@@ -94,16 +94,16 @@ def bending_checks(
                 "in the spirit of EN 1992-1-1 9.2.1.1(1)"
                 if code == "EN 1992-1-1"
                 else "in the spirit of ACI 318-19 9.6.2",
-                "Mn / Mcr,high at this end of the placing tolerance",
+                "r = Mn / Mcr,high at this end of the placing tolerance",
                 (
                     *(Quantity(f"d{k + 1}", layer.depth, "length") for k, layer in enumerate(there)),
                     *(Quantity(f"As{k + 1}", layer.area, "area per length") for k, layer in enumerate(there)),
                     Quantity("Mn", ratio * cracks, "moment per length"),
                     Quantity("Mcr,high", cracks, "moment per length"),
                 ),
-                Quantity("Mn / Mcr,high", ratio, "number"),
+                Quantity("r", ratio, "number"),
                 ">=",
-                Quantity("bends from", 1.0, "number"),
+                Quantity("1", 1.0, "number"),
                 ratio >= 1,
                 place=f"{place}, wires {words}",
                 note="" if ratio >= 1 else "the steel takes less than what cracked the slab: it snaps there",

@@ -38,9 +38,9 @@ def past_corner_check(mark: str, past: float, rules: Rules) -> Check:
     return Check(
         "anchored past the corner",
         "ACI 318-19 7.7.3, 25.4; EN 1992-1-1 8.4",
-        "length past the corner against the anchorage length",
+        "l >= ld, l being what goes on past the corner",
         (),
-        Quantity("past", past, "length"),
+        Quantity("l", past, "length"),
         ">=",
         Quantity("ld", rules.anchorage, "length"),
         past >= rules.anchorage - HAIR,

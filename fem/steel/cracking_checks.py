@@ -6,6 +6,7 @@ import numpy as np
 
 from fem.concrete.formulas import en1992_mean_tension
 from fem.steel.cracking import (
+    Cracked,
     beta_of,
     cracked_section,
     effective_inertia,
@@ -47,18 +48,17 @@ def cracking_checks(
     section = Check(
         "stress of the wires once it is cracked",
         "EN 1992-1-1 7.1, 7.2" if code == "EN 1992-1-1" else "ACI 318-19 24.3.2, 24.2.3.5",
-        "x2/2 = n As (d - x); Icr = x3/3 + n As (d - x)2; fs = n m (d - x) / Icr",
+        "x = n As (sqrt(1 + 2 d / (n As)) - 1), from x^2 / 2 = n As (d - x); fs = m / (As (d - x / 3))",
         (
             Quantity("m", moment, "moment per length"),
             Quantity("As", layer.area, "area per length"),
             Quantity("d", layer.depth, "length"),
             Quantity("n", layer.steel.modulus / concrete.modulus, "number"),
             Quantity("x", cracked.neutral_axis, "length"),
-            Quantity("Icr / Ig", 12 * cracked.inertia / thickness**3, "number"),
         ),
         Quantity("fs", stress, "stress"),
         "<=",
-        Quantity("it gives at", gives, "stress"),
+        Quantity("fy", gives, "stress"),
         stress <= gives,
         place,
         "" if stress <= gives else "it yields as soon as the slab cracks: the crack opens as far as the load goes",
@@ -68,7 +68,7 @@ def cracking_checks(
     return (
         section,
         *width(beyond, layer, thickness, spacing, cracked.neutral_axis, concrete, place, lasting),
-        _sag(moment, cracked.inertia, thickness, concrete, place, lasting),
+        _sag(moment, layer, cracked, thickness, concrete, place, lasting),
     )
 
 
@@ -93,18 +93,22 @@ def _aci_width(
     to_axis, beta = thickness - layer.depth, beta_of(thickness, layer.depth, x)
     given = (
         Quantity("fs", stress, "stress"),
-        Quantity("beta = (h - x) / (d - x)", beta, "number"),
+        Quantity("Es", layer.steel.modulus, "stress"),
+        Quantity("beta", beta, "number"),
         Quantity("dc", to_axis, "length"),
         Quantity("s", spacing, "length"),
+        Quantity("h", thickness, "length"),
+        Quantity("d", layer.depth, "length"),
+        Quantity("x", x, "length"),
     )
     frosch = frosch_width(stress, layer.steel.modulus, beta, to_axis, spacing)
     lutz = gergely_lutz_width(stress, beta, to_axis, 2 * to_axis * spacing)
-    limit, wide = Quantity("let pass in dry air", ACI_WIDTH, "length"), "closer and thinner wires, or nearer the face"
+    limit, wide = Quantity("w_max", ACI_WIDTH, "length"), "closer and thinner wires, or nearer the face"
     return (
         Check(
             "crack width, Frosch",
             "ACI 224.1R-07 Eq. 1-1 (Frosch 1999)",
-            "w = 2 fs / Es beta sqrt(dc2 + (s/2)2)",
+            "w = 2 (fs / Es) beta sqrt(dc^2 + (s / 2)^2), beta = (h - x) / (d - x)",
             given,
             Quantity("w", frosch, "length"),
             "<=",
@@ -116,7 +120,7 @@ def _aci_width(
         Check(
             "crack width, Gergely and Lutz",
             "ACI 224R-01 Eq. 4-2a",
-            "w = 0.076 beta fs cbrt(dc A) 1e-3 in, fs in ksi, A = 2 dc s",
+            "w = 7.6e-8 beta fs cbrt(dc A), A = 2 dc s, beta = (h - x) / (d - x), all in inches and psi",
             given,
             Quantity("w", lutz, "length"),
             "<=",
@@ -160,7 +164,7 @@ def _en_width(
             ),
             Quantity("wk", width, "length"),
             "<=",
-            Quantity("let pass indoors", EN_WIDTH, "length"),
+            Quantity("w_max", EN_WIDTH, "length"),
             width <= EN_WIDTH,
             place,
             "" if width <= EN_WIDTH else "closer and thinner wires, or nearer the face",
@@ -168,22 +172,31 @@ def _en_width(
     )
 
 
-def _sag(moment: float, cracked: float, thickness: float, concrete: Concrete, place: str, lasting: bool) -> Check:
+def _sag(
+    moment: float, layer: Layer, cracked: Cracked, thickness: float, concrete: Concrete, place: str, lasting: bool
+) -> Check:
     cracks = concrete.cracking * thickness**2 / 6
     later = long_term_factor(60) if lasting else 0.0
+    share = 12 * cracked.inertia / thickness**3
+    still = moment <= 2 / 3 * cracks
+    law = "k = 1 + lambda, up to 2/3 Mcr" if still else "k = (1 + lambda) (1 - (2 Mcr / (3 Ma))^2 (1 - r)) / r"
     return Check(
         "sag once it is cracked",
         "ACI 318-19 table 24.2.3.5, 24.2.4.1 (Bischoff 2005)",
-        "Ie = Icr / (1 - (2/3 Mcr / Ma)2 (1 - Icr / Ig)), Ig up to 2/3 Mcr; Ig / Ie (1 + lambda)",
+        f"{law}, r = 12 (x^3 / 3 + n As (d - x)^2) / h^3",
         (
             Quantity("Ma", moment, "moment per length"),
             Quantity("Mcr", cracks, "moment per length"),
-            Quantity("Icr / Ig", 12 * cracked / thickness**3, "number"),
-            Quantity("lambda, 5 years", later, "number"),
+            Quantity("n", layer.steel.modulus / concrete.modulus, "number"),
+            Quantity("As", layer.area, "area per length"),
+            Quantity("d", layer.depth, "length"),
+            Quantity("x", cracked.neutral_axis, "length"),
+            Quantity("h", thickness, "length"),
+            Quantity("r", share, "number"),
+            Quantity("lambda", later, "number"),
         ),
-        Quantity(
-            "times the uncracked sag", sag_factor(moment, cracked, thickness, concrete, lasting=lasting), "number"
-        ),
+        Quantity("k", sag_factor(moment, cracked.inertia, thickness, concrete, lasting=lasting), "number"),
         place=place,
-        note="of a strip that is cracked all along, where this moment is its largest",
+        note="k times what the uncracked slab sags at once, of a strip that is cracked all along and where this moment is "
+        "its largest; r is Icr / Ig, lambda that of 5 years",
     )

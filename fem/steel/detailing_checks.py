@@ -58,15 +58,15 @@ def _fit(thickness: float, covers: Covers, steel: Steel, layers: int) -> Check:
     return Check(
         "does it fit",
         "geometry; ACI 318-19 20.5.1",
-        "layers x depth of a layer <= h - cover - cover",
+        "t = n t1 for n layers of depth t1 each; room = h - c1 - c2 between the covers of show face and underside",
         (
-            Quantity("layers", layers, "number"),
-            Quantity("depth of a layer", steel.outside, "length"),
+            Quantity("n", layers, "number"),
+            Quantity("t1", steel.outside, "length"),
             Quantity("h", thickness, "length"),
-            Quantity("cover, show face", covers.show, "length"),
-            Quantity("cover, underside", covers.underside, "length"),
+            Quantity("c1", covers.show, "length"),
+            Quantity("c2", covers.underside, "length"),
         ),
-        Quantity("needed", need, "length"),
+        Quantity("t", need, "length"),
         "<=",
         Quantity("room", room, "length"),
         ok,
@@ -81,11 +81,11 @@ def _cover(covers: Covers, steel: Steel, code: Code) -> tuple[Check, ...]:
         Check(
             "cover",
             clause,
-            "cover >= that of the code",
+            "c >= c_code",
             (),
-            Quantity("cover", cover, "length"),
+            Quantity("c", cover, "length"),
             ">=",
-            Quantity("code", wanted, "length"),
+            Quantity("c_code", wanted, "length"),
             cover >= wanted - HAIR,
             place=place,
             note="" if cover >= wanted - HAIR else "a shop's cover, less than the code's: both are reckoned",
@@ -95,15 +95,16 @@ def _cover(covers: Covers, steel: Steel, code: Code) -> tuple[Check, ...]:
 
 
 def _diameter(thickness: float, steel: Steel) -> Check:
-    ok = steel.outside / (2 if steel.kind == "mesh" else 1) <= thickness / 4 + HAIR
+    across = steel.outside / (2 if steel.kind == "mesh" else 1)
+    ok = across <= thickness / 4 + HAIR
     return Check(
         "diameter against thickness",
         "common practice, no source",
-        "diameter over its ribs <= h / 4",
+        "db <= db,max over its ribs; db,max = h / 4",
         (Quantity("h", thickness, "length"),),
-        Quantity("diameter", steel.outside / (2 if steel.kind == "mesh" else 1), "length"),
+        Quantity("db", across, "length"),
         "<=",
-        Quantity("h / 4", thickness / 4, "length"),
+        Quantity("db,max", thickness / 4, "length"),
         ok,
         note="" if ok else "too thick a bar for this slab: wire instead, or a thicker slab",
     )
@@ -138,7 +139,7 @@ def _yields(thickness: float, covers: Covers, steel: Steel, concrete: Concrete, 
     if code == EN:
         reach = 0.45 if concrete.compressive <= 50e6 else 0.35
         result, relation, limit = found.neutral_axis / arm, "<=", Quantity("limit", reach, "number")
-        formula, symbol = "x / d at the widest spacing and the code's cover", "x / d"
+        formula, symbol = "xi = x / d at the widest spacing and the code's cover", "xi"
     else:
         result, relation, limit = found.strain, ">=", Quantity("eps_ty + 0.003", strain + 0.003, "number")
         formula, symbol = "eps_t = 0.003 (d - c) / c at the widest spacing and the code's cover", "eps_t"
@@ -146,7 +147,11 @@ def _yields(thickness: float, covers: Covers, steel: Steel, concrete: Concrete, 
         "yields before the concrete crushes",
         clause,
         formula,
-        (*given, Quantity("c", found.neutral_axis, "length"), Quantity("phi", found.phi, "number")),
+        (
+            *given,
+            Quantity("x" if code == EN else "c", found.neutral_axis, "length"),
+            *(() if code == EN else (Quantity("phi", found.phi, "number"),)),
+        ),
         Quantity(symbol, result, "number"),
         "<=" if relation == "<=" else ">=",
         limit,
@@ -161,11 +166,11 @@ def _spacing(thickness: float, code: Code, rules: Rules) -> Check:
     return Check(
         "widest spacing",
         "EN 1992-1-1 9.3.1.1(3)" if code == EN else "ACI 318-19 7.7.2.3",
-        "s <= 3 h and 400 mm" if code == EN else "s <= 3 h and 18 in",
+        f"s <= s_max; s_max = min(3 h, {'400 mm' if code == EN else '18 in'})",
         (Quantity("h", thickness, "length"),),
         Quantity("s", rules.most, "length"),
         "<=",
-        Quantity("widest", widest, "length"),
+        Quantity("s_max", widest, "length"),
         ok,
         note="" if ok else "lay them closer",
     )
@@ -173,23 +178,32 @@ def _spacing(thickness: float, code: Code, rules: Rules) -> Check:
 
 def _gaps(steel: Steel, concrete: Concrete, code: Code, rules: Rules) -> tuple[Check, ...]:
     least = clear_gap(steel, concrete, code)
-    gaps = [("between runs", rules.pitch - max(steel.width, steel.diameter))]
+    width = max(steel.width, steel.diameter)
+    gaps = [("between runs", "g = s - w", Quantity("s", rules.pitch, "length"), rules.pitch - width)]
     if steel.wires > 1:
-        gaps.append(("within a strip", (steel.width - steel.diameter) / (steel.wires - 1) - steel.diameter))
+        inner = (steel.width - steel.diameter) / (steel.wires - 1) - steel.diameter
+        wires = Quantity("n", steel.wires, "number")
+        gaps.append(("within a strip", "g = (w - db) / (n - 1) - db", wires, inner))
+    least_of = "max(20 mm, db, dg + 5 mm)" if code == EN else "max(1 in, db, 4/3 dg)"
     return tuple(
         Check(
             "clear gap",
             "EN 1992-1-1 8.2(2)" if code == EN else "ACI 318-19 25.2.1",
-            "gap >= 20 mm, phi, grain + 5 mm" if code == EN else "gap >= 1 in, db, 4/3 of the grain",
-            (Quantity("grain", concrete.aggregate, "length"), Quantity("db", steel.diameter, "length")),
-            Quantity("gap", gap, "length"),
+            f"{formula}; g_min = {least_of}",
+            (
+                one,
+                Quantity("w", width, "length"),
+                Quantity("db", steel.diameter, "length"),
+                Quantity("dg", concrete.aggregate, "length"),
+            ),
+            Quantity("g", gap, "length"),
             ">=",
-            Quantity("least", least, "length"),
+            Quantity("g_min", least, "length"),
             gap >= least - HAIR,
             place=place,
             note="" if gap >= least - HAIR else "too near each other: a wider pitch, or smaller grain",
         )
-        for place, gap in gaps
+        for place, formula, one, gap in gaps
     )
 
 
@@ -198,20 +212,31 @@ def _least(thickness: float, covers: Covers, steel: Steel, concrete: Concrete, c
     laid = steel.wires * steel.area / rules.most
     if code == EN:
         arm = thickness - covers.underside - steel.outside / 2
-        wanted = max(0.26 * en1992_mean_tension(concrete.compressive) / steel.yield_strength, 0.0013) * arm
-        clause, formula = "EN 1992-1-1 9.3.1.1(1), 9.2.1.1", "As >= 0.26 fctm / fyk d and 0.0013 d"
+        tension = en1992_mean_tension(concrete.compressive)
+        wanted = max(0.26 * tension / steel.yield_strength, 0.0013) * arm
+        clause, formula = "EN 1992-1-1 9.3.1.1(1), 9.2.1.1", "As,min = max(0.26 (fctm / fyk) d, 0.0013 d)"
+        given: tuple[Quantity, ...] = (
+            Quantity("fctm", tension, "stress"),
+            Quantity("fyk", steel.yield_strength, "stress"),
+            Quantity("d", arm, "length"),
+        )
     else:
         wanted = 0.0018 * thickness
-        clause, formula = "ACI 318-19 7.6.1.1, 24.4.3", "As >= 0.0018 h"
+        clause, formula = "ACI 318-19 7.6.1.1, 24.4.3", "As,min = 0.0018 h"
+        given = (Quantity("h", thickness, "length"),)
     ok = laid >= wanted
     return Check(
         "minimum steel",
         clause,
-        formula,
-        (Quantity("h", thickness, "length"), Quantity("s", rules.most, "length")),
+        f"As = Ab / s; {formula}",
+        (
+            Quantity("Ab", steel.wires * steel.area, "area"),
+            Quantity("s", rules.most, "length"),
+            *given,
+        ),
         Quantity("As", laid, "area per length"),
         ">=",
-        Quantity("least", wanted, "area per length"),
+        Quantity("As,min", wanted, "area per length"),
         ok,
         note="" if ok else f"at most {1000 * steel.wires * steel.area / wanted:.0f} mm apart, or a thicker wire",
     )
@@ -221,20 +246,24 @@ def _grain(thickness: float, steel: Steel, concrete: Concrete, rules: Rules) -> 
     gap = rules.pitch - max(steel.width, steel.diameter)
     if steel.wires > 1:
         gap = min(gap, (steel.width - steel.diameter) / (steel.wires - 1) - steel.diameter)
-    limits = (("h / 3", thickness / 3), ("3/4 of the clear gap", 0.75 * max(gap, 0.0)))
+    gap = max(gap, 0.0)
+    limits = (
+        ("h / 3", Quantity("h", thickness, "length"), thickness / 3),
+        ("3/4 g", Quantity("g", gap, "length"), 0.75 * gap),
+    )
     return tuple(
         Check(
             "largest grain",
             "ACI 318-19 26.4.2.1(a)(5)",
-            f"grain <= {symbol}",
-            (),
-            Quantity("grain", concrete.aggregate, "length"),
+            f"dg <= dg,max; dg,max = {formula}",
+            (one,),
+            Quantity("dg", concrete.aggregate, "length"),
             "<=",
-            Quantity(symbol, limit, "length"),
+            Quantity("dg,max", limit, "length"),
             concrete.aggregate <= limit + HAIR,
             note="" if concrete.aggregate <= limit + HAIR else "smaller grain",
         )
-        for symbol, limit in limits
+        for formula, one, limit in limits
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fem.steel.material import block_of, law_of
 from fem.steel.model import Check, Code, Concrete, Quantity, Steel
-from fem.steel.section import Layer, run_strength, section_strength
+from fem.steel.section import Layer, Section, run_strength, section_strength
 
 __all__ = ["strength_checks"]
 
@@ -38,14 +38,7 @@ def strength_checks(
         depth_formula = "c = d eps_cu / (eps_cu + eps_fu), a = beta1 c: the fibre snaps before the concrete crushes"
     else:
         depth_formula = f"a = As fs / ({block.stress / concrete.compressive:.3g} f'c b), c = a / {block.depth:.3g}"
-    reduced = Check(
-        "design strength of a run",
-        "EN 1992-1-1 6.1, 2.4.2.4 (concrete 1.5, steel 1.15)" if en else "ACI 318-19 21.2.2",
-        "the same with fck / 1.5 and fyk / 1.15" if en else "phi Mn",
-        (Quantity("MRd / MR" if en else "phi", found.phi, "number"),),
-        Quantity("MRd" if en else "phi Mn", run_strength(steel, arm, width, concrete, code), "moment"),
-        place=place,
-    )
+    reduced = _reduced(steel, arm, width, concrete, code, found, place)
     return (
         Check(
             "depth of the pressed concrete",
@@ -77,3 +70,34 @@ def strength_checks(
         ),
         reduced,
     )
+
+
+def _reduced(
+    steel: Steel, arm: float, width: float, concrete: Concrete, code: Code, found: Section, place: str
+) -> Check:
+    """The design strength: phi by ACI 318-19, the same equilibrium with partial factors by EN 1992-1-1."""
+    strength = run_strength(steel, arm, width, concrete, code)
+    name = "design strength of a run"
+    if code == "ACI 318-19":
+        given: tuple[Quantity, ...] = (
+            Quantity("phi", found.phi, "number"),
+            Quantity("Mn", width * found.nominal, "moment"),
+        )
+        result = Quantity("Md", strength, "moment")
+        return Check(name, "ACI 318-19 21.2.2", "Md = phi Mn", given, result, place=place)
+    block, law = block_of(concrete, code, design=True), law_of(steel, code, design=True)
+    result, area = Quantity("MRd", strength, "moment"), steel.wires * steel.area
+    clause = "EN 1992-1-1 6.1, 2.4.2.4 (concrete 1.5, steel 1.15)"
+    pressed = area * law.strength / (block.stress * width)
+    if abs(strength - area * law.strength * (arm - pressed / 2)) > 1e-6 * strength:
+        given = (Quantity("MRd / MR", found.phi, "number"),)
+        return Check(name, clause, "the same with fck / 1.5 and fyk / 1.15", given, result, place=place)
+    given_en = (
+        Quantity("As", area, "area"),
+        Quantity("fyd", law.strength, "stress"),
+        Quantity("fcd", block.stress, "stress"),
+        Quantity("b", width, "length"),
+        Quantity("d", arm, "length"),
+    )
+    formula = "MRd = As fyd (d - ad / 2), ad = As fyd / (fcd b)"
+    return Check(name, clause, formula, given_en, result, place=place)
