@@ -197,6 +197,6 @@ def _sag(
         ),
         Quantity("k", sag_factor(moment, cracked.inertia, thickness, concrete, lasting=lasting), "number"),
         place=place,
-        note="k times what the uncracked slab sags at once, of a strip that is cracked all along and where this moment is "
-        "its largest; r is Icr / Ig, lambda that of 5 years",
+        note="k times what the uncracked slab sags at once, of a strip that is cracked all along and where this moment "
+        "is its largest; r is Icr / Ig, lambda that of 5 years",
     )
