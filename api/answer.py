@@ -19,6 +19,8 @@ from api.answer_stage import Json, StagePaths, paths_entry, stage_entry
 from api.case import Case
 from api.figures import Units, force_words
 from api.places import Places
+from api.steel.answer import steel_entry
+from api.steel.found import Laid
 from api.translate import Piece
 from api.version import VERSION
 from fem.plate.analysis import Analysis
@@ -28,8 +30,10 @@ __all__ = ["StagePaths", "answer_from", "case_hash"]
 COARSENED = "so large for its thickness that the mesh is coarser than it should be: see the error bars"
 
 
-def answer_from(case: Case, piece: Piece, analysis: Analysis, paths: Sequence[StagePaths]) -> Json:
-    """The answer from what was solved; paths has one entry a stage, in order."""
+def answer_from(
+    case: Case, piece: Piece, analysis: Analysis, paths: Sequence[StagePaths], steel: Laid | None = None
+) -> Json:
+    """The answer from what was solved; paths has one entry a stage, in order; steel is None without [steel]."""
     canonical = case.si()
     places = Places(piece.shape, piece.plate.thickness, [opening.name or "" for opening in case.slab.opening])
     stages = [
@@ -39,6 +43,8 @@ def answer_from(case: Case, piece: Piece, analysis: Analysis, paths: Sequence[St
     warnings = [{"where": note.where, "what": note.what} for note in piece.warnings]
     if analysis.coarsened:
         warnings.append({"where": "slab", "what": COARSENED})
+    if steel is not None and steel.found is None:
+        warnings.append({"where": "steel", "what": steel.why})
     answer: Json = {
         "answer": 1,
         "program": VERSION,
@@ -54,9 +60,11 @@ def answer_from(case: Case, piece: Piece, analysis: Analysis, paths: Sequence[St
         "weight": weight_entry(analysis),
         "stages": stages,
         "handling": handling_rows(stages),
-        "steel": None,
+        "steel": None if steel is None or steel.found is None else steel_entry(steel.found, places, case.units),
         "advice": [],
-        "assumed": [{"where": note.where, "what": note.what} for note in piece.assumed],
+        "assumed": [
+            {"where": note.where, "what": note.what} for note in (*piece.assumed, *(steel.assumed if steel else ()))
+        ],
         "warnings": warnings + _pulling(stages, piece, analysis.weight, case.units),
     }
     return answer | {"verdict": verdict_entry(case, piece, analysis, answer, places)}

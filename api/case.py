@@ -27,7 +27,7 @@ from api.shapes import OutlineFile
 from api.steel.grammar import MOST_RUNS, SteelTable
 from api.units import UnitSystem
 
-__all__ = ["Case", "case_schema", "load_case", "read_case"]
+__all__ = ["Case", "case_schema", "check_judged", "load_case", "read_case"]
 
 LARGEST_FILE = 1_000_000
 DEEPEST = 32
@@ -67,6 +67,13 @@ def case_schema() -> dict[str, Any]:
     """JSON schema of a case, with units, signs and bounds in its descriptions."""
     schema = Case.model_json_schema()
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "tensionlay case, version 1", **schema}
+
+
+def check_judged(case: Case) -> None:
+    """CaseError if the case has no layout of steel that could be judged."""
+    if case.steel is None or not case.steel.run:
+        fix = "add [steel] with [[steel.run]]: its face and points; or steel.layout, a drawing of it"
+        raise CaseError([Problem("steel.run", "there is no layout to judge", fix)])
 
 
 def _parsed(path: Path) -> Mapping[str, Any]:

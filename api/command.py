@@ -1,4 +1,4 @@
-"""The command line: solve one case, solve a folder of them, print the grammar, serve over HTTP.
+"""The command line: solve one case or a folder of them, judge a layout of steel, print the grammar, serve over HTTP.
 
 Exit codes: 0 every stage holds; 1 some stage is marginal, cracks or tips; 2 the case or the call is wrong; 3 the
 program failed; 130 interrupted. Nothing heavy is imported before a command runs, so that help is instant.
@@ -94,34 +94,43 @@ def cli() -> None:
 )
 @debug_option
 def solve(case: Path, out: Path, no_maps: bool, advice: bool | None) -> int:
-    """Solve every stage of the case file CASE.
+    """Solve every stage of the case file CASE, and lay its steel where the case has [steel].
 
-    Writes OUT/result.json, OUT/maps/*.png and OUT/fields/*.vtu, and prints what they say in plain words.
+    Writes OUT/result.json, OUT/maps/*.png and OUT/fields/*.vtu, with [steel] its sheets, cut list and report into
+    OUT/steel, and prints what they say in plain words.
 
     Exit code: 0 every stage holds, 1 some stage is marginal, cracks or tips, 2 the case or the call is wrong,
     3 the program failed.
     """
-    with _ending_cleanly():
-        from api.workers import one_blas_thread
+    answer, units = _solved(case, out, maps=not no_maps, advice=advice)
+    from api.words import all_hold, summary
 
-        one_blas_thread()
-        from api.case import load_case
-        from api.maps import MapError
-        from api.progress import TerminalProgress
-        from api.store import solve_into
-        from api.words import all_hold, summary
-
-        progress = TerminalProgress()
-        try:
-            read = load_case(case)
-            answer = solve_into(read, out, maps=not no_maps, progress=progress, advice=advice)
-        except MapError as error:
-            raise error if click.get_current_context().obj["debug"] else _ToldError(str(error)) from error
-        finally:
-            progress.close()
-    _say(summary(answer, read.units, _width()))
+    _say(summary(answer, units, _width()))
     _say(f"\nWritten to {out}")
     return OK if all_hold(answer) else NOT_ALL_HOLD
+
+
+@cli.command()
+@click.argument("case", type=click.Path(path_type=Path))
+@click.option(
+    "--out", required=True, type=click.Path(path_type=Path), help="Folder for the result; an older result is replaced."
+)
+@click.option("--no-maps", is_flag=True, help="Leave the pictures out.")
+@debug_option
+def judge(case: Path, out: Path, no_maps: bool) -> int:
+    """Judge the layout of steel in the case file CASE: its [[steel.run]], or a drawing of it, steel.layout.
+
+    Prints what it carries of what the loads ask, which runs do nothing or are cut by an opening, and its length
+    against the plan's. Writes OUT/result.json, and OUT/steel with sheets, report and maps of demand over strength.
+
+    Exit code: 0 it carries what is owed, 1 it does not, 2 the case or the call is wrong, 3 the program failed.
+    """
+    answer, units = _solved(case, out, maps=not no_maps, judge=True)
+    from api.words import judged_summary, layout_carries
+
+    _say(judged_summary(answer, units, _width()))
+    _say(f"\nWritten to {out}")
+    return OK if layout_carries(answer) else NOT_ALL_HOLD
 
 
 @cli.command()
@@ -183,6 +192,29 @@ def serve(host: str, port: int) -> int:
     with contextlib.suppress(KeyboardInterrupt):
         serve_forever(host, port, say=_say)
     return OK
+
+
+def _solved(case: Path, out: Path, maps: bool, advice: bool | None = None, judge: bool = False) -> tuple[Any, Any]:
+    """The answer to a case file, written into its folder, and the units of the case."""
+    with _ending_cleanly():
+        from api.workers import one_blas_thread
+
+        one_blas_thread()
+        from api.case import check_judged, load_case
+        from api.maps import MapError
+        from api.progress import TerminalProgress
+        from api.store import solve_into
+
+        progress = TerminalProgress()
+        try:
+            read = load_case(case)
+            if judge:
+                check_judged(read)
+            return solve_into(read, out, maps=maps, progress=progress, advice=advice, judge=judge), read.units
+        except MapError as error:
+            raise error if click.get_current_context().obj["debug"] else _ToldError(str(error)) from error
+        finally:
+            progress.close()
 
 
 @contextlib.contextmanager

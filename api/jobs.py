@@ -11,6 +11,7 @@ import contextlib
 import secrets
 import threading
 import time
+from collections.abc import AsyncIterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from functools import partial
@@ -23,6 +24,7 @@ from api.workers import Crew, TaskFailedError, TooSlowError, Worker, WorkerDiedE
 __all__ = ["BodyRefusedError", "Bounds", "BusyError", "Job", "Jobs"]
 
 CHECK, SOLVE, DRAW = "api.checking:check_body", "api.tasks:solve_body", "api.tasks:draw_body"
+STEEL = "api.tasks:steel_body"
 """What is asked of the worker processes, by name (api/workers.py)."""
 State = Literal["queued", "running", "done", "failed", "cancelled"]
 
@@ -66,15 +68,21 @@ class Job:
     body: bytes
     advice: bool | None = None
     """Whether what would help is tried; None: where the case has [life]."""
+    judge: bool = False
+    """Whether the case's own layout of steel is judged."""
     id: str = field(default_factory=lambda: secrets.token_hex(16))
     state: State = "queued"
     progress: tuple[int, int, str] = (0, 1, "waiting for a free worker")
     result: bytes | None = None
     stages: tuple[str, ...] = ()
+    files: tuple[str, ...] = ()
+    """What may be asked for of its steel, by the names in the answer."""
     problem: dict[str, Any] | None = None
     finished: float = 0.0
     over: asyncio.Event = field(default_factory=asyncio.Event)
     maps: dict[tuple[str, str], bytes] = field(default_factory=dict)
+    drawn: dict[str, bytes] = field(default_factory=dict)
+    """The files about its steel, once one of them was asked for."""
     worker: Worker | None = None
     holding: threading.Lock = field(default_factory=threading.Lock)
     """Held where worker changes, so that nobody ends a process that has gone on to another's work."""
@@ -82,7 +90,8 @@ class Job:
     @property
     def size(self) -> int:
         """Bytes that are kept of it."""
-        return len(self.body) + len(self.result or b"") + sum(len(picture) for picture in self.maps.values())
+        files = (*self.maps.values(), *self.drawn.values())
+        return len(self.body) + len(self.result or b"") + sum(len(file) for file in files)
 
 
 class _Desk:
@@ -155,8 +164,8 @@ class Jobs:
         self._forget()
         return self._kept.get(id)
 
-    async def submit(self, body: bytes, advice: bool | None = None) -> Job:
-        """Check a case and queue it, with or without advice.
+    async def submit(self, body: bytes, advice: bool | None = None, judge: bool = False) -> Job:
+        """Check a case and queue it, with or without advice; judge: its own layout of steel.
 
         BodyRefusedError: no JSON; CaseError: wrong; BusyError: a bound is reached.
         """
@@ -165,13 +174,13 @@ class Jobs:
             raise BusyError(f"{self.bounds.reading} cases, the most at a time, are being read")
         self._reading += 1
         try:
-            refusal = await self._readers.do(CHECK, body, limit=self.bounds.read_time)
+            refusal = await self._readers.do(CHECK, body, judge, limit=self.bounds.read_time)
         finally:
             self._reading -= 1
         if refusal:
             raise BodyRefusedError(refusal)
         self._room()
-        job = Job(body, advice)
+        job = Job(body, advice, judge)
         self._kept[job.id] = job
         self._queue.put_nowait(job)
         self._forget()
@@ -197,18 +206,39 @@ class Jobs:
         """
         key = ("" if stage is None else job.stages[stage], view)
         if key not in job.maps:
-            if self._drawing >= self.bounds.drawing:
-                raise BusyError(f"{self.bounds.drawing} pictures, the most at a time, are waiting to be drawn")
-            self._drawing += 1
-            try:
-                async with self._easel:
-                    if key not in job.maps:
-                        limit = self.bounds.draw_time
-                        job.maps[key] = await self._artists.do(DRAW, job.body, stage, view, limit=limit)
-            finally:
-                self._drawing -= 1
+            async with self._at_the_easel():
+                if key not in job.maps:
+                    limit = self.bounds.draw_time
+                    job.maps[key] = await self._artists.do(DRAW, job.body, stage, view, limit=limit)
             self._forget()
         return job.maps[key]
+
+    async def file(self, job: Job, name: str) -> bytes:
+        """A file about the steel of a job that is done, by its name in the answer; all are made when one is asked for.
+
+        KeyError for an unknown name; BusyError at a bound, errors as Worker.run.
+        """
+        if name not in job.files:
+            raise KeyError(name)
+        if name not in job.drawn:
+            async with self._at_the_easel():
+                if name not in job.drawn:
+                    limit = self.bounds.draw_time
+                    job.drawn.update(await self._artists.do(STEEL, job.body, job.judge, limit=limit))
+            self._forget()
+        return job.drawn[name]
+
+    @contextlib.asynccontextmanager
+    async def _at_the_easel(self) -> AsyncIterator[None]:
+        """One draws at a time; BusyError if too many wait for it."""
+        if self._drawing >= self.bounds.drawing:
+            raise BusyError(f"{self.bounds.drawing} pictures, the most at a time, are waiting to be drawn")
+        self._drawing += 1
+        try:
+            async with self._easel:
+                yield
+        finally:
+            self._drawing -= 1
 
     def _room(self) -> None:
         waiting = sum(job.state == "queued" for job in self._kept.values())
@@ -229,8 +259,8 @@ class Jobs:
         job.state, job.progress = "running", (0, 1, "starting")
         limit = self.bounds.work_time
         try:
-            result, stages = await self._solvers.do(
-                SOLVE, job.body, job.advice, limit=limit, progress=progress, job=job
+            result, stages, files = await self._solvers.do(
+                SOLVE, job.body, job.advice, job.judge, limit=limit, progress=progress, job=job
             )
         except Exception as error:
             if job.state == "running":
@@ -239,6 +269,7 @@ class Jobs:
             return
         if job.state == "running":
             job.state, job.result, job.stages = "done", result, tuple(stages)
+            job.files = tuple(files)
             job.progress = (job.progress[1], job.progress[1], "done")
             self._finish(job)
 

@@ -39,6 +39,7 @@ def _never(stage: Stage) -> bool:
     return False
 
 
+STEEL = "what the steel does once it has cracked"
 _ITEMS: tuple[tuple[str, Callable[[Stage], bool]], ...] = (
     ("a drop or a knock", _never),
     ("shrinkage and curling", _dries),
@@ -47,7 +48,7 @@ _ITEMS: tuple[tuple[str, Callable[[Stage], bool]], ...] = (
     ("supports out of level", _levels),
     ("people elsewhere than the loads say", _moves),
     ("loads that stay for years", _stays),
-    ("what the steel does once it has cracked", _never),
+    (STEEL, _never),
 )
 
 NOT_CHECKED = (
@@ -58,8 +59,9 @@ NOT_CHECKED = (
 
 
 def not_checked(case: Case) -> tuple[str, ...]:
-    """What no stage of the case looks at."""
-    return tuple(what for what, looks in _ITEMS if not any(looks(stage) for stage in case.stage))
+    """What no stage of the case looks at, nor its [steel]."""
+    looked = {STEEL} if getattr(case, "steel", None) is not None else set()
+    return tuple(what for what, looks in _ITEMS if what not in looked and not any(looks(stage) for stage in case.stage))
 
 
 def listed_words(items: Sequence[str]) -> str:

@@ -423,6 +423,14 @@ class SteelCut(_Model):
     marks: list[str]
 
 
+class SteelRemedy(_Model):
+    """One change that would do where no plan carries what is owed."""
+
+    what: Literal["thickness", "diameter", "spacing", "cover"]
+    value: float = Field(description="[m]; of cover the share that all covers shrink to")
+    factor: float = Field(description="what all runs together then carry")
+
+
 class SteelPlan(SteelCarried):
     """Straight runs that carry what is owed; failures say why there are none, and what would do."""
 
@@ -431,7 +439,10 @@ class SteelPlan(SteelCarried):
     bound_m: float | None = Field(description="no plan of this integer model is shorter [m]")
     mat: SteelMat | None
     saving: float | None = Field(description="of the mat's length; negative: the plan is longer")
-    without_diagonals_m: float | None
+    without_diagonals_m: float | None = Field(
+        description="length of the best plan without any, where this one has some"
+    )
+    with_diagonals_m: float | None = Field(description="no plan with some is shorter, where this one has none")
     off_path_deg: float | None = Field(
         description="largest angle of pull and nearest run where at least half of the most is owed; null: "
         "nothing is owed"
@@ -442,6 +453,7 @@ class SteelPlan(SteelCarried):
     mass_kg: float
     notes: list[str]
     failures: list[str]
+    remedies: list[SteelRemedy]
 
 
 class SteelRunWorth(_Model):
@@ -453,8 +465,8 @@ class SteelRunWorth(_Model):
     why: str
 
 
-class PullsOut(_Model):
-    """A run bent round an inner corner, which pulls out there."""
+class RunPlace(_Model):
+    """A place of a run."""
 
     mark: str
     at: Point
@@ -467,7 +479,8 @@ class SteelJudged(SteelCarried):
     given: list[SteelRun]
     worth: list[SteelRunWorth]
     cut_by_opening: list[str]
-    pulls_out: list[PullsOut]
+    cuts: list[RunPlace] = Field(description="the middle of what an opening or the edge cuts out")
+    pulls_out: list[RunPlace] = Field(description="corners that a run is bent round: it pulls out there")
     length_m: float
     plan_length_m: float | None
     notes: list[str]

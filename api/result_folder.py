@@ -25,6 +25,7 @@ OURS = {
     "problem.json": (),
     "maps": (".png",),
     "fields": (".vtu",),
+    "steel": (".dxf", ".pdf", ".svg", ".csv", ".png"),
 }
 """What a result folder may hold: files, or folders with the endings of what lies in them."""
 

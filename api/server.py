@@ -12,6 +12,7 @@ import socket
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from http import HTTPStatus
+from pathlib import PurePosixPath
 from typing import Annotated, Any, Literal
 
 import uvicorn
@@ -32,6 +33,17 @@ __all__ = ["create_app", "serve_forever"]
 
 PROBLEM = "application/problem+json"
 RETRY_AFTER = "5"
+FILES = {
+    ".dxf": "image/vnd.dxf",
+    ".pdf": "application/pdf",
+    ".svg": "image/svg+xml",
+    ".csv": "text/csv; charset=utf-8",
+    ".png": "image/png",
+}
+SAFE = {
+    "Content-Security-Policy": "default-src 'none'; style-src 'unsafe-inline'; img-src data:; font-src data:; sandbox"
+}
+"""A drawing is looked at, nothing in it is run."""
 DESCRIPTION = """
 Principal tension in thin concrete slabs, stage by stage of a piece's life. A calculation aid: the local code and a
 licensed engineer decide.
@@ -114,11 +126,12 @@ def _add_routes(app: FastAPI, bounds: Bounds) -> None:
         advice: Annotated[
             bool | None, Query(description="try what would help; left out: where the case has [life]")
         ] = None,
+        judge: Annotated[bool, Query(description="judge the case's own layout of steel")] = False,
     ) -> Response:
-        """Solve every stage of a case. Units and signs: see above."""
+        """Solve every stage of a case, and lay its steel where it has [steel]. Units and signs: see above."""
         jobs: Jobs = app.state.jobs
         body = await _body(request, bounds)
-        job = await jobs.submit(body, advice)
+        job = await jobs.submit(body, advice, judge)
         await jobs.wait(job, wait)
         return _record(job, 200 if job.over.is_set() else 202, {"Location": f"/api/analyses/{job.id}"})
 
@@ -159,6 +172,30 @@ def _add_routes(app: FastAPI, bounds: Bounds) -> None:
             raise HTTPException(404, f"no stage with the id {stage!r}; there are: {', '.join(job.stages)}")
         picture = await app.state.jobs.draw(job, job.stages.index(stage), face)
         return Response(picture, media_type="image/png")
+
+    @app.get(
+        "/api/analyses/{id}/steel/{name}",
+        responses={
+            200: {"content": {kind: {} for kind in FILES.values()}, "description": "the file"},
+            409: _problem_response("the analysis has no result, or not yet"),
+            429: _problem_response("too much is waiting"),
+        },
+        response_class=Response,
+    )
+    async def get_steel(id: str, name: str) -> Response:
+        """A file about the steel, by its name in steel.files of the answer: sheets, cut list, report, maps.
+
+        All of them are made when one is first asked for.
+        """
+        job = _job(app, id)
+        if job.state != "done":
+            raise HTTPException(409, f"the analysis is {job.state}: it has no files" + " yet" * (not job.over.is_set()))
+        try:
+            content = await app.state.jobs.file(job, f"steel/{name}")
+        except KeyError:
+            there = ", ".join(one.removeprefix("steel/") for one in job.files) or "none: nothing was laid"
+            raise HTTPException(404, f"no such file about the steel; there are: {there}") from None
+        return Response(content, 200, SAFE, FILES[PurePosixPath(name).suffix])
 
 
 def _job(app: FastAPI, id: str) -> Job:

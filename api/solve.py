@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,14 +11,15 @@ import numpy.typing as npt
 
 from api.advice import MOST_SOLVES, advice_from
 from api.answer import StagePaths, answer_from
-from api.case import Case
+from api.case import Case, check_judged
 from api.meshes import mesh_of
 from api.progress import Progress, silent
+from api.steel.found import Laid, SteelFound
 from api.translate import Piece, piece_from
 from fem.paths import tension_paths
 from fem.plate.analysis import Analysis, analyse_prepared
 from fem.plate.model import Face
-from fem.plate.prepared import prepare
+from fem.plate.prepared import Prepared, prepare
 from fem.plate.principal import face_stress
 
 __all__ = ["FACES", "Solved", "mesh_of", "path_spacing", "solve_case", "trace_paths"]
@@ -31,22 +33,35 @@ FACES: tuple[Face, Face] = ("show", "underside")
 
 @dataclass(frozen=True, eq=False)
 class Solved:
-    """A case with everything that was found about it; answer is what result.json holds."""
+    """A case with everything that was found about it; answer is what result.json holds.
+
+    steel is None where the case has no [steel], or nothing can be said of it (the answer's warnings say why); judged:
+    the case's own layout of it was what was asked for.
+    """
 
     case: Case
     piece: Piece
     analysis: Analysis
     paths: tuple[StagePaths, ...]
     answer: dict[str, Any]
+    steel: SteelFound | None = None
+    judged: bool = False
 
 
-def solve_case(case: Case, progress: Progress = silent, advice: bool | None = None) -> Solved:
+def solve_case(
+    case: Case, progress: Progress = silent, advice: bool | None = None, judge: bool = False, steel: bool = True
+) -> Solved:
     """Everything about a case, from its shape to its answer; a pure function of what it is given.
 
     advice: whether to try what would help, which takes many times as long; None: where stages were made of [life].
+    judge: the case's own layout of steel is what is proven (CaseError if it has none), and advice is not given unasked.
+    steel: False leaves its [steel] out, where only the slab's own pull is asked for.
     """
+    if judge:
+        check_judged(case)
+        advice = bool(advice)
     advised = case._lived if advice is None else advice
-    steps = len(case.stage) + 6 + (MOST_SOLVES if advised else 0)
+    steps = len(case.stage) + 6 + (MOST_SOLVES if advised else 0) + (3 if case.steel and steel else 0)
     done = 0
 
     def step(what: str) -> None:
@@ -63,12 +78,22 @@ def solve_case(case: Case, progress: Progress = silent, advice: bool | None = No
     analysis = analyse_prepared(prepared, piece.stages, piece.probes, step)
     step("tracing the tension paths")
     paths = trace_paths(piece, analysis)
+    laid = _laid(case, piece, prepared, analysis, step, judge) if case.steel and steel else None
     step("writing the answer")
-    answer = answer_from(case, piece, analysis, paths)
+    answer = answer_from(case, piece, analysis, paths, laid)
     if advised:
         answer["advice"] = advice_from(case, piece, prepared, analysis, step)
     progress(steps, steps, "solved")
-    return Solved(case, piece, analysis, paths, answer)
+    return Solved(case, piece, analysis, paths, answer, None if laid is None else laid.found, judge)
+
+
+def _laid(
+    case: Case, piece: Piece, prepared: Prepared, analysis: Analysis, step: Callable[[str], None], judge: bool
+) -> Laid:
+    """The steel of a case that has [steel]: only then is what it takes loaded."""
+    from api.steel.laying import lay
+
+    return lay(case, piece, prepared, analysis, step, judge)
 
 
 def trace_paths(piece: Piece, analysis: Analysis) -> tuple[StagePaths, ...]:

@@ -22,6 +22,7 @@ from api.figures import (
     point_words,
     pull_words,
 )
+from api.steel.words import steel_sentences
 
 __all__ = [
     "CAUTION",
@@ -84,6 +85,7 @@ def sentences(answer: Answer, rows: Sequence[Answer], zones: Collection[str], un
     return [
         *_verdicts(stages, rows, units),
         *_shims(stages, units),
+        *(steel_sentences(answer["steel"], units) if answer["steel"] else ()),
         people_words(answer, units),
         *_zones(zones),
     ]

@@ -12,6 +12,7 @@ from typing import Any
 
 from api.figures import Units, age_words, bar_words, force_words, length_words, mass_words, percent_words, pull_words
 from api.not_checked import NOT_CHECKED, listed_words
+from api.steel.words import steel_lines, steel_sentences
 from api.verdict import (
     CAUTION,
     all_hold,
@@ -28,6 +29,8 @@ __all__ = [
     "CAUTION",
     "NOT_CHECKED",
     "all_hold",
+    "judged_summary",
+    "layout_carries",
     "place_words",
     "stage_sentence",
     "summary",
@@ -67,6 +70,7 @@ def summary(answer: Answer, units: Units, width: int = 120) -> str:
         "\n".join(_filled(line, width) for line in verdict["sentences"]),
         _listed("What would help:", [_help(item, units) for item in answer["advice"]], width),
         _table(verdict["rows"], units, width),
+        _listed("Steel:", steel_lines(answer["steel"], units) if answer["steel"] else [], width),
         _listed("Hands bear:", list(_hands(stages, units)), width),
         _listed("Out of level:", list(_levels(stages, units)), width),
         _listed("Note:", [*_notes(stages, units), *(_warning(entry, answer) for entry in answer["warnings"])], width),
@@ -75,6 +79,30 @@ def summary(answer: Answer, units: Units, width: int = 120) -> str:
         CAUTION,
     ]
     return "\n\n".join(part for part in parts if part)
+
+
+def judged_summary(answer: Answer, units: Units, width: int = 120) -> str:
+    """What the case's own layout of steel is worth: in sentences, run by run, and what that rests on."""
+    steel = answer["steel"]
+    parts = [_heading(answer, units)]
+    if steel is None:
+        parts.append(_listed("Note:", [_warning(entry, answer) for entry in answer["warnings"]], width))
+    else:
+        parts += [
+            "\n".join(_filled(line, width) for line in steel_sentences(steel, units)),
+            _listed("The layout:", steel_lines(steel, units), width),
+            _listed("Assumed:", list(_assumed(answer)), width),
+        ]
+    return "\n\n".join(part for part in [*parts, CAUTION] if part)
+
+
+def layout_carries(answer: Answer) -> bool:
+    """Whether the case's own layout carries all that is owed; not where nothing could be said of it."""
+    steel = answer["steel"]
+    if steel is None or steel["judged"] is None:
+        return False
+    factor = steel["judged"]["load_factor"]
+    return factor is None or factor >= 1
 
 
 def _heading(answer: Answer, units: Units) -> str:

@@ -44,12 +44,12 @@ SLOW = """
 import os, signal, time
 from api.json_body import parse_body
 
-def check(body, progress):
+def check(body, judge, progress):
     if b"read for ever" in body:
         time.sleep(600)
     return ""
 
-def solve(body, advice, progress):
+def solve(body, advice, judge, progress):
     title = parse_body(body)["title"]
     progress(1, 3, "begun")
     if title == "for ever":
@@ -58,7 +58,7 @@ def solve(body, advice, progress):
         os.kill(os.getpid(), signal.SIGKILL)
     if title == "fails":
         raise ZeroDivisionError("a bug")
-    return b'{"made": "up"}', ["rest"]
+    return b'{"made": "up"}', ["rest"], []
 
 def draw(body, stage, face, progress):
     return b"PNG " + face.encode()

@@ -25,6 +25,7 @@ def test_the_paths_are_those_of_the_contract(text: dict[str, Any]) -> None:
         "/api/analyses": ["post"],
         "/api/analyses/{id}": ["delete", "get"],
         "/api/analyses/{id}/maps/{stage}/{face}.png": ["get"],
+        "/api/analyses/{id}/steel/{name}": ["get"],
     }
 
 

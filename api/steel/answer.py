@@ -51,7 +51,7 @@ def steel_entry(found: SteelFound, places: Places, units: Units, files: Sequence
         "rules": _rules(found.rules),
         "concrete": _concrete(found.concrete, found.concrete_age),
         "demand": _demand(found.demand, places),
-        "plan": None if found.plan is None else _plan(found.plan, places),
+        "plan": None if found.plan is None else _plan(found.plan, found.off_pull, places),
         "judged": None if found.judged is None else _judged(found, found.judged, places),
         "code_cover": None if found.code_cover is None else _carried(found.code_cover, places),
         "why_no_code_cover": "" if found.code_cover is not None or not planned else "the layers do not fit there",
@@ -136,7 +136,7 @@ def _owed(demand: Demand, face: Face, places: Places) -> Json | None:
     }
 
 
-def _plan(plan: Plan, places: Places) -> Json:
+def _plan(plan: Plan, off_pull: float | None, places: Places) -> Json:
     mat = plan.mat
     return {
         "runs": [_run(run) for run in plan.runs],
@@ -147,12 +147,15 @@ def _plan(plan: Plan, places: Places) -> Json:
         "mat": None if mat is None else _mat(mat),
         "saving": None if mat is None or not mat.length else 1 - plan.length / mat.length,
         "without_diagonals_m": None if plan.without_diagonals is None else _number(plan.without_diagonals),
+        "with_diagonals_m": None if plan.with_diagonals is None else _number(plan.with_diagonals),
+        "off_path_deg": None if off_pull is None else math.degrees(off_pull),
         "cuts": [_cut(cut) for cut in plan.cuts],
         "stock_pieces": plan.stock_pieces,
         "waste": _number(plan.waste),
         "mass_kg": sum(run.steel.mass * run.length for run in plan.runs),
         "notes": list(plan.notes),
         "failures": list(plan.failures),
+        "remedies": [asdict(remedy) for remedy in plan.remedies],
     }
 
 
@@ -206,6 +209,7 @@ def _judged(found: SteelFound, judged: Judgement, places: Places) -> Json:
         "given": [_run(run) for run in found.given],
         "worth": [{"mark": one.mark, "length_m": one.length, "idle": one.idle, "why": one.why} for one in judged.worth],
         "cut_by_opening": list(judged.cut_by_opening),
+        "cuts": [{"mark": mark, "at": _place(at), "place": places.of(at)} for mark, at in judged.cuts],
         "pulls_out": [{"mark": mark, "at": _place(at), "place": places.of(at)} for mark, at in judged.pulls_out],
         "length_m": judged.length,
         "plan_length_m": None if plan is None or plan.failures else plan.length,

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from api.case_faults import printable
 from api.case_model import Case
 from api.drawing import Drawing, drawing_of
-from api.errors import CaseError, Problem
+from api.errors import Problem
 from api.place_faults import line_off
 from api.steel.grammar import SteelRun, SteelTable
 from api.steel.known import DEFAULT_STEEL, known_steels
@@ -19,7 +19,7 @@ from api.units import LENGTH, in_words
 from fem.steel.model import Steel
 from meshing.shape import Shape
 
-__all__ = ["check_judged", "steel_faults"]
+__all__ = ["steel_faults"]
 
 
 def steel_faults(case: Case) -> list[Problem]:
@@ -42,13 +42,6 @@ def steel_faults(case: Case) -> list[Problem]:
     for k, run in enumerate(table.run):
         problems += _run_faults(drawing, run, table.place(k), known[run.steel or table.use or DEFAULT_STEEL], thickness)
     return problems
-
-
-def check_judged(case: Case) -> None:
-    """CaseError if there is no layout to be judged."""
-    if case.steel is None or not case.steel.run:
-        fix = "add [steel] with [[steel.run]]: its face and points; or steel.layout, a drawing of it"
-        raise CaseError([Problem("steel.run", "there is no layout to judge", fix)])
 
 
 def _name_faults(table: SteelTable) -> Iterator[Problem]:

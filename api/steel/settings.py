@@ -13,7 +13,6 @@ import shapely
 
 from api.case_model import Case
 from api.drawing import drawing_of
-from api.figures import age_words
 from api.notes import Note
 from api.steel.concrete_at import AGGREGATE, concrete_at
 from api.steel.grammar import Cover, SteelTable
@@ -32,7 +31,7 @@ __all__ = [
 ]
 
 INCH, DAY = 0.0254, 86400.0
-YOUNG = 28 * DAY
+AGE = 28 * DAY
 CODES: dict[str, Code] = {"aci": "ACI 318-19", "en": "EN 1992-1-1"}
 # Shop values of the cover: common practice, no source; nearer to the show face a wire shows as a shadow line or rust.
 SHOP = MappingProxyType({"show": INCH / 2, "underside": 3 * INCH / 8, "edge": INCH / 2, "opening": INCH / 2})
@@ -84,9 +83,8 @@ def settings_of(case: Case) -> Settings:
     if table.stock is None:
         notes.append(Note("steel.stock", f"sold in lengths of {in_words(steel.stock, LENGTH, case.units)}"))
     notes += _cover_notes(case, table.cover)
-    age = min([stage.age for stage in case.stage] + [YOUNG])
-    concrete = concrete_at(case, age)
-    notes += _concrete_notes(case, table, age, concrete)
+    concrete = concrete_at(case, AGE)
+    notes += _concrete_notes(case, table, concrete)
     rules = _rules(case, thickness, steel, covers, concrete, code, notes)
     owed_above = OWED_ABOVE if table.owed_above is None else table.owed_above
     if table.owed_above is None:
@@ -103,7 +101,7 @@ def settings_of(case: Case) -> Settings:
         code=code,
         rules=rules,
         concrete=concrete,
-        concrete_age=age,
+        concrete_age=AGE,
         owed_above=owed_above,
         planned=table.plan,
         given=_given(table, thickness, covers),
@@ -133,13 +131,13 @@ def _cover_notes(case: Case, cover: Cover) -> list[Note]:
     return notes
 
 
-def _concrete_notes(case: Case, table: SteelTable, age: float, concrete: Concrete) -> list[Note]:
+def _concrete_notes(case: Case, table: SteelTable, concrete: Concrete) -> list[Note]:
     compressive, high = (in_words(x, PRESSURE, case.units) for x in (concrete.compressive, concrete.high))
-    notes = [Note("steel", f"runs are reckoned in the concrete of {age_words(age)}, the youngest stage: {compressive}")]
     how = (
         "test strips, mean and 2 deviations" if mix_of(case).tests else "12 sqrt(f'c) in psi, or 1.3 times what is told"
     )
-    notes.append(Note("steel", f"it may take {high} at that age before it cracks ({how})"))
+    what = f"runs are reckoned in concrete of 28 days ({compressive}), which may take {high} before it cracks ({how})"
+    notes = [Note("steel", what)]
     if table.aggregate is None:
         notes.append(Note("steel.aggregate", f"largest grain {in_words(AGGREGATE, LENGTH, case.units)}"))
     return notes

@@ -1,0 +1,165 @@
+"""The steel of a solved case: what is owed, the plan beside the best mat, the given layout judged, all of it proven."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+
+from api.advice.outlines import geometry_of
+from api.case import Case
+from api.steel.concrete_at import concrete_at
+from api.steel.factored import factored_stages
+from api.steel.found import Laid, SteelFound
+from api.steel.proofs import proofs_of
+from api.steel.settings import Settings, settings_of
+from api.translate import Piece
+from fem.plate.analysis import Analysis
+from fem.plate.prepared import Prepared
+from fem.steel.across import off_the_pull
+from fem.steel.capacity import carried_by
+from fem.steel.cutting import cut_list
+from fem.steel.demand import demand_of
+from fem.steel.detailing import layer_depth, layers_that_fit
+from fem.steel.judging import judge as judge_layout
+from fem.steel.judging import working_legs
+from fem.steel.mat import uniform_mat
+from fem.steel.model import Carried, Concrete, Demand, Face, Plan, Run, Steel
+from fem.steel.planning import plan
+from fem.steel.rails import least_runs
+from fem.steel.section import run_strength
+
+__all__ = ["lay"]
+
+ANGLES = np.arange(36) * math.pi / 36
+OUTLINE = 1e-4
+"""Arcs become chords within so much [m]."""
+Step = Callable[[str], None]
+
+
+@dataclass(frozen=True, eq=False)
+class _Slab:
+    """What all steps share: settings, the slab's plan, what is owed."""
+
+    settings: Settings
+    region: shapely.Polygon
+    demand: Demand
+
+    def worth(self, steel: Steel, arm: float) -> float:
+        """Design strength of one run by its arm [N m], its pressed concrete as wide as the closest spacing."""
+        return _worth(self.settings, steel, arm, self.settings.concrete)
+
+    def depth(self, face: Face, layer: int) -> float:
+        """Depth of a layer's axis from the show face [m]."""
+        return layer_depth(self.settings.thickness, self.settings.covers, self.settings.steel, face, layer)
+
+    def carried(self, runs: Sequence[Run]) -> Carried:
+        """What runs carry of what is owed."""
+        settings = self.settings
+        return carried_by(runs, self.demand, self.region, settings.thickness, settings.rules, self.worth)
+
+
+def lay(case: Case, piece: Piece, prepared: Prepared, analysis: Analysis, step: Step, judge: bool = False) -> Laid:
+    """The steel of a solved case that has [steel]; judge: what is proven is the given layout, not the plan."""
+    if all(result.status == "tips" for result in analysis.stages):
+        return Laid(
+            None, why="every stage tips: without balance nothing tells what steel owes, and it cures no tipping"
+        )
+    settings = settings_of(case)
+    factored, notes = factored_stages(
+        case, piece, settings.code, settings.owed_above, lambda age: _densest(case, settings, age)
+    )
+    step("asking what the steel owes")
+    demand = demand_of(prepared, factored, None, ANGLES)
+    slab = _Slab(settings, piece.shape.region(OUTLINE), demand)
+    step("laying the steel")
+    planned = _planned(case, piece, slab) if settings.planned else None
+    step("proving the steel")
+    judged = None
+    if settings.given:
+        judged = judge_layout(settings.given, slab.region, settings.thickness, demand, settings.rules, slab.worth)
+    if judged is not None and (judge or planned is None):
+        legs = working_legs(settings.given, slab.region, settings.thickness, settings.rules)
+        proofs = proofs_of(case, piece, analysis, settings, slab.region, legs, judged.carried)
+    else:
+        runs = () if planned is None else planned.runs
+        proofs = proofs_of(case, piece, analysis, settings, slab.region, runs, slab.carried(runs))
+    found = SteelFound(
+        steel=settings.steel,
+        covers=settings.covers,
+        code=settings.code,
+        concrete=settings.concrete,
+        rules=settings.rules,
+        demand=demand,
+        plan=planned,
+        judged=judged,
+        given=settings.given,
+        code_cover=None if planned is None else _at_code_cover(slab, planned.runs),
+        code_covers=settings.code_covers,
+        checks=proofs.checks,
+        bendings=proofs.bendings,
+        notes=(*demand.notes, *_thin_parts(case)),
+        concrete_age=settings.concrete_age,
+        off_pull=None if planned is None else off_the_pull(planned.runs, demand, slab.region, settings.rules),
+    )
+    return Laid(found, (*settings.assumed, *notes))
+
+
+def _planned(case: Case, piece: Piece, slab: _Slab) -> Plan:
+    """The plan with its rails and overhangs, its cut list and the mat beside it."""
+    settings, region = slab.settings, slab.region
+    steel, covers, rules = settings.steel, settings.covers, settings.rules
+    layers = layers_that_fit(settings.thickness, covers, steel)
+    always = least_runs(region, steel, covers, rules, slab.depth, layers, _stood_on(case, piece))
+    found = plan(
+        region, settings.thickness, slab.demand, steel, covers, settings.concrete, settings.code, rules, always.runs
+    )
+    mat = uniform_mat(region, settings.thickness, slab.demand, steel, covers, rules, slab.worth, slab.depth, layers)
+    cuts = cut_list(found.runs, rules.lap)
+    return replace(found, mat=mat.mat, cuts=cuts.cuts, stock_pieces=cuts.stock_pieces, waste=cuts.waste)
+
+
+def _stood_on(case: Case, piece: Piece) -> list[shapely.Geometry]:
+    """Where the supports of the stages of use lie: those in which the piece lies flat and its weight counts once."""
+    return [
+        geometry_of(piece.shape, support.place)
+        for written, stage in zip(case.stage, piece.stages, strict=True)
+        if written.posture == "flat" and written.multiplier == 1 and written.slide is None
+        for support in stage.supports
+    ]
+
+
+def _at_code_cover(slab: _Slab, runs: Sequence[Run]) -> Carried | None:
+    """What the same runs carry if they lie at the code's covers; None where their layers do not fit there."""
+    settings = slab.settings
+    deepest = {
+        face: 1 + max((run.layer for run in runs if run.face == face), default=-1) for face in ("show", "underside")
+    }
+    if sum(deepest.values()) > layers_that_fit(settings.thickness, settings.code_covers, settings.steel):
+        return None
+    moved = [
+        replace(run, depth=layer_depth(settings.thickness, settings.code_covers, settings.steel, run.face, run.layer))
+        for run in runs
+    ]
+    return slab.carried(moved)
+
+
+def _densest(case: Case, settings: Settings, age: float) -> float:
+    """Strength [N m] of a run at its densest in the concrete of an age, at the lesser of the outermost arms."""
+    covers, half = settings.covers, settings.steel.outside / 2
+    arm = settings.thickness - max(covers.show, covers.underside) - half
+    return _worth(settings, settings.steel, arm, concrete_at(case, age))
+
+
+def _worth(settings: Settings, steel: Steel, arm: float, concrete: Concrete) -> float:
+    return run_strength(steel, arm, settings.rules.pitch, concrete, settings.code)
+
+
+def _thin_parts(case: Case) -> list[str]:
+    """What is not looked at where the slab has a depth of its own."""
+    if not case.slab.region:
+        return []
+    return ["where the slab is thinner (slab.region) the steel has a shorter arm and less cover: that is not looked at"]
