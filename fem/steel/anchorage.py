@@ -8,7 +8,7 @@ from fem.concrete.formulas import PSI, en1992_mean_tension
 from fem.steel.material import law_of, works
 from fem.steel.model import Check, Code, Concrete, Quantity, Steel
 
-__all__ = ["INCH", "anchorage_checks", "development_length", "lap_length"]
+__all__ = ["INCH", "KSI", "anchorage_checks", "development_length", "lap_length"]
 
 INCH = 0.0254
 MOST_ROOT = 100.0
