@@ -46,6 +46,7 @@ __all__ = [
     "draw_cautions",
     "draw_columns",
     "draw_heading",
+    "flowing",
     "title_row",
     "verdict_rows",
 ]
@@ -221,23 +222,45 @@ def _lists_below(scene: Scene, measure: Measure, width: float) -> list[list[Row]
             cut_rows(loads, LONGEST_LIST, column, measure),
             [],
         ]
-    half = height_of(supports) / 2
-    room = min(max(half, height_of(loads) - height_of(heading)), LONGEST_LIST - height_of(heading))
-    first = next(
-        k for k in range(len(supports) + 1) if height_of(supports[: k + 1]) > room or height_of(supports[:k]) >= half
-    )
-    second = [gap_row(height_of(heading)), *supports[first:]]
-    return [[*heading, *supports[:first]], *(cut_rows(rows, LONGEST_LIST, column, measure) for rows in (second, loads))]
+    return flowing(supports, heading, loads, column, measure)
+
+
+def flowing(
+    rows: Sequence[Row], heading: Sequence[Row], then: Sequence[Row], column: float, measure: Measure
+) -> list[list[Row]]:
+    """A list under its heading in two columns beside what comes then; a long one goes on in the third, above it."""
+    head = height_of(heading)
+    room = LONGEST_LIST - head
+    first = _fitting(rows, min(max(height_of(rows) / 2, height_of(then) - head), room))
+    if height_of(rows[:first]) < height_of(rows) / 2 and height_of(rows[: first + 1]) <= room:
+        first += 1
+    second = _fitting(rows[first:], room)
+    if first + second < len(rows):
+        first = _fitting(rows, room)
+        second = _fitting(rows[first:], room)
+    left = rows[first + second :]
+    third = list(then)
+    if left:
+        gap = [gap_row(6)] if then else []
+        third = [gap_row(head), *cut_rows(left, room - height_of([*gap, *then]), column, measure), *gap, *then]
+    return [
+        [*heading, *rows[:first]],
+        [gap_row(head), *rows[first : first + second]],
+        cut_rows(third, LONGEST_LIST, column, measure),
+    ]
+
+
+def _fitting(rows: Sequence[Row], most: float) -> int:
+    """How many of the rows fit."""
+    return max(k for k in range(len(rows) + 1) if height_of(rows[:k]) <= most)
 
 
 def _stage_lists(scene: Scene, measure: Measure, column: float) -> list[list[Row]]:
-    """The stages of a map of all of them, in two columns if they are many."""
+    """The stages of a map of all of them, in as many columns as they need."""
     heading, rows = title_row("Stages, on this face", column, measure), _stage_rows(scene, column, measure)
     if height_of(rows) < 0.6 * LONGEST_LIST:
         return [[*heading, *rows], [], []]
-    half = next(k for k in range(len(rows) + 1) if 2 * height_of(rows[:k]) >= height_of(rows))
-    columns = [[*heading, *rows[:half]], [gap_row(height_of(heading)), *rows[half:]]]
-    return [*(cut_rows(rows, LONGEST_LIST, column, measure) for rows in columns), []]
+    return flowing(rows, heading, [], column, measure)
 
 
 def _stages_beside(scene: Scene, width: float, measure: Measure, most: float) -> list[list[Row]]:

@@ -24,6 +24,7 @@ from api.map_page import (
     draw_cautions,
     draw_columns,
     draw_heading,
+    flowing,
     title_row,
     verdict_rows,
 )
@@ -287,13 +288,10 @@ def _lists(scene: ShapeScene, column: float, measure: Measure) -> list[list[Row]
     supports = [badged_row(badge, words, column, measure) for badge, words in scene.supports]
     loads = [badged_row(badge, words, column, measure) for badge, words in scene.loads]
     heading = title_row("Supports", column, measure)
-    half = len(supports) if len(supports) <= 3 else (len(supports) + 1) // 2
-    rows = [[*heading, *supports[:half]], [gap_row(height_of(heading)), *supports[half:]]]
-    return [
-        cut_rows(rows[0], LONGEST_LIST, column, measure),
-        cut_rows(rows[1], LONGEST_LIST, column, measure),
-        cut_rows([*title_row("Loads", column, measure), *loads], LONGEST_LIST, column, measure),
-    ]
+    loads = [*title_row("Loads", column, measure), *loads]
+    if len(supports) <= 3:
+        return [[*heading, *supports], cut_rows(loads, LONGEST_LIST, column, measure), []]
+    return flowing(supports, heading, loads, column, measure)
 
 
 def _notes(scene: ShapeScene, measure: Measure) -> list[Row]:

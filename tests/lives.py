@@ -104,9 +104,10 @@ def life_case(seed: int) -> Json:
     rng = np.random.default_rng([3, seed])
     us = bool(rng.random() < 0.5)
     corners, outline = _outline(rng)
-    hull = shapely.make_valid(Polygon(corners))  # an outline that crosses itself is one of the faults wanted
+    hull = Polygon(corners)
     holes = _openings(rng, hull)
-    cut = hull.difference(shapely.union_all([_hole(hole) for hole in holes]))
+    # An outline that crosses itself is one of the faults wanted.
+    cut = shapely.make_valid(hull).difference(shapely.union_all([_hole(hole) for hole in holes]))
     area = max((part for part in getattr(cut, "geoms", [cut])), key=lambda part: float(part.area))
     life = _Life(rng, us, area, outline is None, len(holes))
     case: Json = {

@@ -195,13 +195,13 @@ def poisson_dropped_in_reading(patch: Patch) -> None:
 
 
 def twist_sign_in_sampling(patch: Patch) -> None:
-    right = sampling.Sampling.curvature
+    right = sampling.Sampling.read
 
-    def wrong(self: sampling.Sampling, u: FloatArray, coefficients: FloatArray) -> tuple[FloatArray, FloatArray]:
-        kappa, jump = right(self, u, coefficients)
-        return kappa * TWIST, jump
+    def wrong(self: sampling.Sampling, u: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        w, kappa, jump = right(self, u)
+        return w, kappa * TWIST, jump
 
-    patch.setattr(sampling.Sampling, "curvature", wrong)
+    patch.setattr(sampling.Sampling, "read", wrong)
 
 
 def twist_sign_in_averaging(patch: Patch) -> None:
