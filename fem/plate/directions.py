@@ -27,6 +27,7 @@ from fem.plate.model import Face, Point, Roaming, Stage
 from fem.plate.prepared import Prepared
 from fem.plate.pull import Returns, contact_moments, face_tensions, load_moments
 from fem.plate.stages import StageStates, solved_states
+from fem.plate.underfoot import underfoot
 from fem.plate.walking import Steps, Walked, closer, places_of, step_at
 
 __all__ = ["Pull", "Pulled", "directional_moments", "hardest_pull", "pulled"]
@@ -233,13 +234,17 @@ class _Walker:
         return cls(prepared, states, problem, here.reshape(3 * len(spots.points), -1), base)
 
     def walked(self, roaming: Roaming, steps: Steps) -> Iterator[_Block]:
-        """The load at all its places, then closer and closer about the worst ones, as the stage's answer does it."""
+        """The load at all its places, under each point, and closer about the worst places as the answer does it."""
         spots, flat, side = self.states.spots, self.states.in_plane[0], _side(self.states.stage)
         at, tension = steps.at, np.zeros((2, 0))
         apart = float(np.median(np.hypot(*np.diff(at, axis=0).T))) if len(at) > 1 else 0.1
         for again in range(1 + _CLOSER):
             before = tension.max(axis=1, initial=0.0)
             found = self._contacts(roaming, steps)
+            if not again:
+                below = underfoot(roaming, at, spots.points, self.prepared)
+                moment = self.base + below.moment(steps.moments, self.newton, found.force)
+                yield _Block(roaming.name, below.at, moment[..., None], flat)
             for k in range(0, len(steps.at), _STATES):
                 part = slice(k, k + _STATES)
                 moment = self.base[..., None] + steps.moments[..., part]

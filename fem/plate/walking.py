@@ -20,7 +20,18 @@ from fem.plate.prepared import Prepared
 from fem.plate.pull import Spots, contact_moments, face_tensions, load_moments
 from fem.plate.spreads import given_back
 
-__all__ = ["MOST_PLACES", "Besides", "Steps", "Walked", "closer", "least_tipping", "places_of", "step_at", "walk"]
+__all__ = [
+    "MOST_PLACES",
+    "Besides",
+    "Steps",
+    "Walked",
+    "closer",
+    "least_tipping",
+    "places_of",
+    "standing_room",
+    "step_at",
+    "walk",
+]
 
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
@@ -89,15 +100,7 @@ def places_of(roaming: Roaming, prepared: Prepared, most: int = MOST_PLACES) -> 
 
     The load's square stays on the slab where it has room to. Neighbours follow each other.
     """
-    slab = prepared.site.region
-    free = _allowed(roaming, slab, slab)
-    room = free
-    for inset in (0.5, 0.25, 0.02):
-        room = shapely.intersection(free, slab.buffer(-inset * max(roaming.size, 0.02)))
-        if room.area > 0.5 * free.area or (room.area > 0 and inset < 0.1):
-            break
-    if room.area <= 0:
-        room = free
+    room = standing_room(roaming, prepared)
     parts = [part for part in shapely.get_parts(room) if part.geom_type == "Polygon" and part.area > 0]
     if not parts:
         return np.zeros((0, 2))
@@ -106,9 +109,22 @@ def places_of(roaming: Roaming, prepared: Prepared, most: int = MOST_PLACES) -> 
     # area / h2 + rim / h = most
     step = (rim + np.sqrt(rim**2 + 4 * area * most)) / (2 * most)
     found = [_rim_places(part, step) for part in parts] + [_inner_places(part, step) for part in parts]
+    slab = prepared.site.region
+    free = _allowed(roaming, slab, slab)
     extra = [point for point in roaming.spots if shapely.distance(free, shapely.Point(point)) < 1e-3]
     found.append(np.asarray(extra, dtype=np.float64).reshape(-1, 2))
     return np.concatenate(found)
+
+
+def standing_room(roaming: Roaming, prepared: Prepared) -> BaseGeometry:
+    """Where the middle of a roaming load may be, its square on the slab as far as there is room for it."""
+    slab = prepared.site.region
+    free = _allowed(roaming, slab, slab)
+    for inset in (0.5, 0.25, 0.02):
+        room = shapely.intersection(free, slab.buffer(-inset * max(roaming.size, 0.02)))
+        if room.area > 0.5 * free.area or (room.area > 0 and inset < 0.1):
+            return room
+    return room if room.area > 0 else free
 
 
 def _allowed(roaming: Roaming, slab: shapely.Polygon, within: BaseGeometry) -> BaseGeometry:
