@@ -54,7 +54,9 @@ def steel_entry(found: SteelFound, places: Places, units: Units, files: Sequence
         "plan": None if found.plan is None else _plan(found.plan, found.off_pull, places),
         "judged": None if found.judged is None else _judged(found, found.judged, places),
         "code_cover": None if found.code_cover is None else _carried(found.code_cover, places),
-        "why_no_code_cover": "" if found.code_cover is not None or not planned else "the layers do not fit there",
+        "why_no_code_cover": ""
+        if found.code_cover is not None or not planned
+        else "their layers need more depth than is left",
         "checks": [_check(check) for check in found.checks],
         "bends": bends,
         "if_it_cracks": verdict_of(bends),

@@ -73,7 +73,7 @@ def lay(case: Case, piece: Piece, prepared: Prepared, analysis: Analysis, step: 
         case, piece, settings.code, settings.owed_above, lambda age: _densest(case, settings, age)
     )
     step("asking what the steel owes")
-    demand = demand_of(prepared, factored, None, ANGLES)
+    demand = _left_to_concrete(demand_of(prepared, factored, None, ANGLES), min(one.floor for one in factored))
     slab = _Slab(settings, piece.shape.region(OUTLINE), demand)
     step("laying the steel")
     planned = _planned(case, piece, slab) if settings.planned else None
@@ -106,6 +106,16 @@ def lay(case: Case, piece: Piece, prepared: Prepared, analysis: Analysis, step: 
         off_pull=None if planned is None else off_the_pull(planned.runs, demand, slab.region, settings.rules),
     )
     return Laid(found, (*settings.assumed, *notes))
+
+
+def _left_to_concrete(demand: Demand, floor: float) -> Demand:
+    """The demand without the directions in which a face is pulled by no more than the least floor of all stages.
+
+    No crack opens across such a direction, even where the slab has cracked across another; runs that end at an edge
+    cannot take the little that is asked square to it.
+    """
+    needed = {face: np.where(owed > floor, owed, 0.0) for face, owed in demand.needed.items()}
+    return replace(demand, needed=needed)
 
 
 def _planned(case: Case, piece: Piece, slab: _Slab) -> Plan:

@@ -89,7 +89,8 @@ def settings_of(case: Case) -> Settings:
     owed_above = OWED_ABOVE if table.owed_above is None else table.owed_above
     if table.owed_above is None:
         what = (
-            "steel is owed where the factored pull is more than 0.2 of the cracking strength of that age: half of what "
+            "steel is owed where, and in the directions in which, the factored pull is more than 0.2 of the cracking "
+            "strength of that age: half of what "
             "ACI 318-19 14.5.2.1 lets plain concrete carry (phi 0.60)"
         )
         notes.append(Note("steel.owed_above", what))

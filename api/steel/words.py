@@ -18,6 +18,8 @@ Entry = Mapping[str, Any]
 GRAVITY = 9.80665
 LOWERS_NO_COLOUR = "Steel lowers no colour of the maps: it does nothing before the concrete cracks."
 MOST_LISTED = 12
+_TOLD = ("cover", "bends or snaps", "strength against what is owed")
+"""Checks whose outcome other sentences tell."""
 _WORST_FIRST = ("no steel", "snaps", "not sure", "bends")
 _FACES = {"show": "show face", "underside": "underside"}
 
@@ -104,16 +106,18 @@ def steel_lines(entry: Entry, units: Units) -> list[str]:
     """What a terminal lists of the steel: what binds, the code's cover, the cut list, what fails, notes."""
     lines: list[str] = []
     plan, judged = entry["plan"], entry["judged"]
-    if plan is not None and not plan["failures"]:
+    if plan is not None and plan["failures"]:
+        lines += list(_remedies(plan, units))
+    elif plan is not None:
         lines += [f"The plan binds {_where(plan['binds'])}."] if plan["binds"] else []
-        lines += list(_cuts(plan, units))
+        lines += [*_diagonals(plan, units), *_cuts(plan, units)]
         lines += _sentences(plan["notes"])
     if judged is not None:
         lines += [f"The given layout is weakest {_where(judged['binds'])}."] if judged["binds"] else []
         lines += list(_worth(judged, units))
         lines += _sentences(judged["notes"])
     lines.append(_code_cover(entry, units))
-    failed = [check for check in entry["checks"] if not check["ok"]]
+    failed = [check for check in entry["checks"] if not check["ok"] and check["name"] not in _TOLD]
     lines += [f"{_first(check['name'])}{_of(check['place'])}: {check['note']} ({check['clause']})." for check in failed]
     lines += _sentences(entry["notes"])
     return [line for line in dict.fromkeys(lines) if line]
@@ -187,13 +191,35 @@ def _code_cover(entry: Entry, units: Units) -> str:
     if entry["plan"] is None or entry["plan"]["failures"] or not entry["plan"]["runs"]:
         return ""
     told = (
-        f"With the covers of {entry['code']} ({length_words(covers['show_m'], units)} show face, "
-        f"{length_words(covers['underside_m'], units)} underside)"
+        f"With the covers of {entry['code']} ({level_words(covers['show_m'], units)} show face, "
+        f"{level_words(covers['underside_m'], units)} underside)"
     )
     if found is None:
         return f"{told} the same runs do not fit: {entry['why_no_code_cover']}."
     verb = _carries(found).replace("carries", "carry", 1)
     return f"{told} the same runs {verb}."
+
+
+def _diagonals(plan: Entry, units: Units) -> Iterator[str]:
+    """Why runs lie across the corners, or why none does."""
+    if plan["without_diagonals_m"] is not None and plan["with_diagonals_m"] is None:
+        shortest = long_words(plan["without_diagonals_m"], units)
+        yield f"Without runs across its corners the shortest plan found has {shortest}."
+    elif plan["with_diagonals_m"] is not None:
+        least = long_words(plan["with_diagonals_m"], units)
+        yield f"No run lies across a corner: every plan with one has at least {least}."
+
+
+def _remedies(plan: Entry, units: Units) -> Iterator[str]:
+    """What would do where no plan fits."""
+    for one in plan["remedies"]:
+        carries = f"(all runs together then carry {math.floor(one['factor'] * 100) / 100:g} times what is owed)"
+        if one["what"] == "cover":
+            yield f"What would do: covers {one['value']:.0%} of what they are {carries}."
+        else:
+            what = {"thickness": "a slab", "diameter": "wire", "spacing": "runs"}[one["what"]]
+            more = {"thickness": " thick", "diameter": " thick", "spacing": " apart"}[one["what"]]
+            yield f"What would do: {what} {length_words(one['value'], units)}{more} {carries}."
 
 
 def _sentences(notes: Sequence[str]) -> list[str]:
