@@ -22,6 +22,8 @@ from api.map_scale import SCALE_END, scale_colors
 from api.map_scene import Scene
 from api.map_shape import ShapeScene
 from api.map_shape_page import compose_shape
+from api.steel.use_page import compose_use
+from api.steel.use_scene import UseScene
 
 __all__ = ["Press"]
 
@@ -47,10 +49,15 @@ class Press:
         self._plotter.set_background("white")  # type: ignore[arg-type]  # pyvista's wrapper hides the signature
         self._warm_up()
 
-    def print(self, scene: Scene | ShapeScene, path: Path) -> None:
+    def print(self, scene: Scene | ShapeScene | UseScene, path: Path) -> None:
         """Draw the scene into a PNG file."""
         dot = 1 / self._dots
-        page = compose_shape(scene, measure, dot) if isinstance(scene, ShapeScene) else compose(scene, measure, dot)
+        if isinstance(scene, UseScene):
+            page = compose_use(scene, measure, dot)
+        elif isinstance(scene, ShapeScene):
+            page = compose_shape(scene, measure, dot)
+        else:
+            page = compose(scene, measure, dot)
         shot = self._shot(page.ink, page.field, page.triangles, page.share)
         resolution = 72 * self._dots
         Image.fromarray(shot).save(path, format="PNG", dpi=(resolution, resolution), compress_level=3)

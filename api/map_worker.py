@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from api.map_scene import Scene
 from api.map_shape import ShapeScene
 from api.progress import Progress, silent
+from api.steel.use_scene import UseScene
 
 if TYPE_CHECKING:
     from api.map_draw import Press
@@ -33,7 +34,7 @@ def make_ready(wide: int, progress: Progress = silent) -> tuple[str, ...]:
     return missing
 
 
-def draw_map(scene: Scene | ShapeScene, path: Path, wide: int, progress: Progress = silent) -> None:
+def draw_map(scene: Scene | ShapeScene | UseScene, path: Path, wide: int, progress: Progress = silent) -> None:
     """Draw a scene into a PNG file, wide pixels wide."""
     _press(wide).print(scene, path)
 

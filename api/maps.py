@@ -18,6 +18,7 @@ from api.map_scene import Scene, scene_from
 from api.map_shape import ShapeScene, shape_scene
 from api.map_worker import LIBRARIES
 from api.progress import Progress, silent
+from api.steel.use_scene import UseScene, use_scene
 from api.workers import TaskFailedError, TooSlowError, Worker, WorkerDiedError
 
 __all__ = [
@@ -31,9 +32,10 @@ __all__ = [
     "life_scene",
     "scene_from",
     "shape_scene",
+    "use_scene",
 ]
 
-Picture = Scene | ShapeScene
+Picture = Scene | ShapeScene | UseScene
 """What a picture may be of."""
 
 PIXELS_WIDE = 2200

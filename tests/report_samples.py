@@ -11,6 +11,8 @@ import shapely
 
 from api.solve import Solved
 from api.steel.found import SteelFound
+from api.translate import Piece
+from fem.plate.analysis import Analysis
 from fem.steel.model import (
     Bending,
     Carried,
@@ -31,7 +33,7 @@ from fem.steel.model import (
     Verdict,
 )
 
-__all__ = ["INCH", "PSI", "invented_steel", "sample_checks", "with_steel"]
+__all__ = ["INCH", "PSI", "invented_steel", "invented_steel_of", "sample_checks", "with_steel"]
 
 FloatArray = npt.NDArray[np.float64]
 INCH, PSI = 0.0254, 6894.757293168361
@@ -60,16 +62,21 @@ def with_steel(solved: Solved, found: SteelFound) -> Solved:
 
 
 def invented_steel(solved: Solved) -> SteelFound:
+    """The same for a solved case."""
+    return invented_steel_of(solved.piece, solved.analysis)
+
+
+def invented_steel_of(piece: Piece, analysis: Analysis) -> SteelFound:
     """Runs both ways near each face, cut by the openings, under a demand of smooth hills."""
-    region = shapely.Polygon(solved.piece.shape.region().buffer(-COVERS.edge))
-    thickness = solved.piece.plate.thickness
+    region = shapely.Polygon(piece.shape.region().buffer(-COVERS.edge))
+    thickness = piece.plate.thickness
     runs = [
         *_runs(region, "show", 0.0, 0.11, COVERS.show + WIRE.outside / 2, "A"),
         *_runs(region, "show", math.pi / 2, 0.2, COVERS.show + 1.5 * WIRE.outside, "B", layer=1),
         *_runs(region, "underside", 0.0, 0.15, thickness - COVERS.underside - WIRE.outside / 2, "C"),
         *_runs(region, "underside", math.pi / 4, 0.5, thickness - COVERS.underside - 1.5 * WIRE.outside, "D", layer=1),
     ]
-    demand = _demand(solved)
+    demand = _demand(analysis)
     use = {face: _use(demand, face) for face in FACES}
     at, face, angle, stage = _binding(demand, use)
     carried = Carried(1 / max(float(one[np.isfinite(one)].max()) for one in use.values()), use, at, face, angle, stage)
@@ -106,7 +113,7 @@ def invented_steel(solved: Solved) -> SteelFound:
         code_cover=weaker,
         code_covers=CODE_COVERS,
         checks=sample_checks(),
-        bendings=_bendings(solved),
+        bendings=_bendings(piece),
         notes=("steel is owed where the pull exceeds 0.2 of the cracking strength of that age",),
     )
 
@@ -211,13 +218,13 @@ def _runs(
     return found
 
 
-def _demand(solved: Solved) -> Demand:
-    points = solved.analysis.grid.points
+def _demand(analysis: Analysis) -> Demand:
+    points = analysis.grid.points
     angles = np.asarray(np.arange(12) * (math.pi / 12), dtype=np.float64)
     needed: dict[Face, FloatArray] = {}
     for face in FACES:
         sign = -1.0 if face == "show" else 1.0
-        moment = np.max([sign * np.asarray(one.moment) for one in solved.analysis.stages if len(one.moment)], axis=0)
+        moment = np.max([sign * np.asarray(one.moment) for one in analysis.stages if len(one.moment)], axis=0)
         c, s = np.cos(angles), np.sin(angles)
         turned = moment @ np.stack([c * c, s * s, 2 * s * c])
         needed[face] = np.where(turned > 40.0, 1.4 * turned, 0.0)
@@ -254,10 +261,10 @@ def _judged(given: tuple[Run, ...], weaker: Carried) -> Judgement:
     )
 
 
-def _bendings(solved: Solved) -> tuple[Bending, ...]:
+def _bendings(piece: Piece) -> tuple[Bending, ...]:
     verdicts: tuple[Verdict, ...] = ("bends", "not sure", "snaps", "no steel")
     ratios = ((1.1, 1.6), (0.7, 1.2), (0.4, 0.8), (0.0, 0.0))
-    stages = solved.piece.stages
+    stages = piece.stages
     return tuple(
         Bending(stages[k % len(stages)].name, FACES[k % 2], (0.3, 0.2), 0.4 * k, *ratios[k], verdicts[k])
         for k in range(4)
