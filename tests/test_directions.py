@@ -11,6 +11,7 @@ import pytest
 
 from fem.plate.analysis import analyse_prepared
 from fem.plate.directions import directional_moments, hardest_pull, pulled
+from fem.plate.footings import KnownPlaces
 from fem.plate.model import (
     DepthRegion,
     Edgewise,
@@ -28,6 +29,7 @@ from fem.plate.model import (
 )
 from fem.plate.prepared import Prepared, prepare
 from fem.plate.pull import Spots
+from fem.plate.stages import Solved, answer_stages
 from fem.plate.underfoot import Underfoot, disc_moment, underfoot
 from fem.plate.walking import Steps, places_of, step_at
 from meshing.shape import Shape, polygon, rectangle
@@ -246,6 +248,29 @@ def test_it_is_the_largest_of_all_places_of_a_roaming_load(up: Face, monkeypatch
     assert np.abs(found - expected).max() <= 1e-8 * expected.max()
     assert (full >= expected - 1e-8 * expected.max()).all()
     assert len(np.unique(each.argmax(axis=0))) > 20
+
+
+def test_what_was_solved_without_factors_is_used_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("fem.plate.stages.places_of", lambda roaming, slab: places_of(roaming, slab, 40))
+    monkeypatch.setattr("fem.plate.directions.places_of", lambda roaming, slab: places_of(roaming, slab, 40))
+    stage = replace(STAGE, roaming=(SOMEBODY,), variations=WAYS)
+    heavier = replace(stage, multiplier=1.2, roaming=(replace(SOMEBODY, amount=1440.0),))
+    fresh = directional_moments(odd(), [stage, heavier], None, ANGLES)
+    _, before = answer_stages(odd(), [stage], before=Solved(KnownPlaces()))
+    said: list[str] = []
+    again = directional_moments(odd(), [stage, heavier], None, ANGLES, said.append, before)
+    assert not any("walking" in what for what in said)
+    for one, other in zip(fresh, again, strict=True):
+        assert one is not None
+        assert other is not None
+        assert np.abs(one - other).max() <= 1e-8 * one.max()
+    # At other points the places are solved anew.
+    nodes = odd().mesh.nodes[::7]
+    (at_points,) = directional_moments(odd(), [heavier], nodes, ANGLES, before=before)
+    assert at_points is not None
+    assert fresh[1] is not None
+    # Which places are looked at closer depends on the points.
+    assert np.abs(at_points - fresh[1][:, ::7]).max() <= 0.02 * fresh[1].max()
 
 
 # The measure is the load solved where it stands nearest to each point. The bounds are a snapshot: 1 % low at the 5th

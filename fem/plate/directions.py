@@ -26,7 +26,7 @@ from fem.plate.contact import ContactProblem, Contacts, solve_contacts
 from fem.plate.model import Face, Point, Roaming, Stage
 from fem.plate.prepared import Prepared
 from fem.plate.pull import Returns, contact_moments, face_tensions, load_moments
-from fem.plate.stages import StageStates, solved_states
+from fem.plate.stages import Solved, StageStates, solved_states
 from fem.plate.underfoot import underfoot
 from fem.plate.walking import Steps, Walked, closer, places_of, step_at
 
@@ -91,14 +91,16 @@ def directional_moments(
     points: FloatArray | None,
     angles: FloatArray,
     step: Step = lambda what: None,
+    before: Solved | None = None,
 ) -> tuple[FloatArray | None, ...]:
     """Stage by stage the largest moment [N m/m] pulling show face / underside in each direction, (2, q, a).
 
     points (q, 2) [m] inside the slab, or None for the mesh's nodes; angles (a,) [rad] of the pull, from +x. Over the
     stage as it stands, its variations and every place of its roaming loads, each with its own contacts; moments are
-    means over a disc of one thickness. None where the stage tips: pulled says how.
+    means over a disc of one thickness. None where the stage tips: pulled says how. before: what was solved for the same
+    slab, whatever its stages' factors.
     """
-    return tuple(one.moment for one in pulled(prepared, stages, points, angles, step))
+    return tuple(one.moment for one in pulled(prepared, stages, points, angles, step, before))
 
 
 def pulled(
@@ -107,11 +109,15 @@ def pulled(
     points: FloatArray | None,
     angles: FloatArray,
     step: Step = lambda what: None,
+    before: Solved | None = None,
 ) -> Iterator[Pulled]:
     """The same one by one, with words where a stage tips and a doubt where forces did not pass their checks."""
     across = _across(angles)
     walks: dict[Roaming, Steps] = {}
-    for states in solved_states(prepared, stages, points, step):
+    if before is not None and points is None:
+        for roaming in dict.fromkeys(one for stage in stages for one in stage.roaming):
+            walks |= _known(roaming, before)
+    for states in solved_states(prepared, stages, points, step, before):
         yield _pulled(prepared, states, walks, across, step)
 
 
@@ -135,6 +141,14 @@ def hardest_pull(prepared: Prepared, stage: Stage, at: Point, angle: float, face
     except _Falls:
         return None
     return best
+
+
+def _known(roaming: Roaming, before: Solved) -> dict[Roaming, Steps]:
+    """The load at its places, at the mesh's nodes, if it was solved with any amount but none."""
+    for one, steps in before.steps.items():
+        if isinstance(one, Roaming) and one.amount and replace(one, amount=roaming.amount) == roaming:
+            return {roaming: steps.times(roaming.amount / one.amount)}
+    return {}
 
 
 def _pulled(

@@ -182,14 +182,18 @@ def solved_states(
     stages: Sequence[Stage],
     points: FloatArray | None = None,
     step: Callable[[str], None] = lambda what: None,
+    before: Solved | None = None,
 ) -> Iterator[StageStates]:
-    """Stage by stage every state as answer_stages solves it, read at points (q, 2) [m]; None: at the mesh's nodes."""
-    feet = footings(prepared.site, prepared.plate, stages)
+    """Stage by stage every state as answer_stages solves it, read at points (q, 2) [m]; None: at the mesh's nodes.
+
+    before: what need not be solved again.
+    """
+    feet = footings(prepared.site, prepared.plate, stages, None if before is None else before.places)
     sample = prepared.grid if points is None else prepared.grid.with_spots(points)
     index = np.arange(len(prepared.mesh.nodes)) if points is None else sample.grid_size + np.arange(len(points))
     slab = _Slab(prepared, sample, prepared.places(sample), index)
     for group in stage_groups(feet):
-        columns = solve_columns(prepared.free, prepared.weight, [feet[k] for k in group])
+        columns = _columns(prepared, [feet[k] for k in group], None if before is None else before.columns)
         for k in group:
             step(f"finding what bears: {stages[k].name}")
             yield _solved_states(slab, stages[k], feet[k], columns)

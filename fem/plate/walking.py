@@ -72,6 +72,19 @@ class Steps:
             np.concatenate([self.under_moments, other.under_moments]),
         )
 
+    def times(self, factor: float) -> Steps:
+        """The same for so many times the load."""
+        return Steps(
+            self.at,
+            tuple(Pressing(load.foot, factor * load.force) for load in self.loads),
+            factor * self.columns,
+            factor * self.response,
+            factor * self.motion,
+            factor * self.moments,
+            self.under,
+            factor * self.under_moments,
+        )
+
 
 @dataclass(frozen=True, eq=False)
 class Walked:
@@ -119,7 +132,7 @@ def places_of(roaming: Roaming, prepared: Prepared, most: int = MOST_PLACES) -> 
 def standing_room(roaming: Roaming, prepared: Prepared) -> BaseGeometry:
     """Where the middle of a roaming load may be, its square on the slab as far as there is room for it."""
     slab = prepared.site.region
-    free = _allowed(roaming, slab, slab)
+    room = free = _allowed(roaming, slab, slab)
     for inset in (0.5, 0.25, 0.02):
         room = shapely.intersection(free, slab.buffer(-inset * max(roaming.size, 0.02)))
         if room.area > 0.5 * free.area or (room.area > 0 and inset < 0.1):

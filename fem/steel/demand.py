@@ -16,6 +16,7 @@ import numpy.typing as npt
 from fem.plate.directions import pulled
 from fem.plate.model import Stage
 from fem.plate.prepared import Prepared
+from fem.plate.stages import Solved
 from fem.steel.model import Demand, Face
 
 __all__ = ["Factored", "demand_of"]
@@ -51,10 +52,12 @@ def demand_of(
     points: FloatArray | None,
     angles: FloatArray,
     step: Callable[[str], None] = lambda what: None,
+    before: Solved | None = None,
 ) -> Demand:
     """The strength owed at points (q, 2) [m], or None: the mesh's nodes, across every angle (a,) [rad] of the pull.
 
-    A stage that tips asks for nothing; what stands in for it does, and notes say so.
+    A stage that tips asks for nothing; what stands in for it does, and notes say so. before: what was solved for the
+    same slab without factors, which need not be solved again.
     """
     at = prepared.mesh.nodes if points is None else points
     shape = (2, len(at), len(angles))
@@ -64,7 +67,7 @@ def demand_of(
     while left:
         tipped = []
         stages = [asked[k].stage for k in left]
-        for k, found in zip(left, pulled(prepared, stages, points, angles, step), strict=True):
+        for k, found in zip(left, pulled(prepared, stages, points, angles, step, before), strict=True):
             one = asked[k]
             if found.moment is None:
                 notes.append(_falls(one, found.why))
