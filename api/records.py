@@ -439,10 +439,9 @@ class SteelPlan(SteelCarried):
     bound_m: float | None = Field(description="no plan of this integer model is shorter [m]")
     mat: SteelMat | None
     saving: float | None = Field(description="of the mat's length; negative: the plan is longer")
-    without_diagonals_m: float | None = Field(
-        description="length of the best plan without any, where this one has some"
-    )
-    with_diagonals_m: float | None = Field(description="no plan with some is shorter, where this one has none")
+    diagonals: bool | None = Field(description="whether runs lie across the corners; null: not looked at")
+    without_diagonals_m: float | None = Field(description="the best plan without diagonals; null: none carries")
+    with_diagonals_m: float | None = Field(description="no plan with diagonals is shorter; null: none carries")
     off_path_deg: float | None = Field(
         description="largest angle of pull and nearest run where at least half of the most is owed; null: "
         "nothing is owed"

@@ -9,7 +9,7 @@ from typing import Any
 
 from api.case import Case
 from api.fields import write_fields
-from api.maps import MapPool, Picture, life_scene, scene_from, shape_scene
+from api.maps import MapPool, Picture, life_scene, scene_from, shape_scene, use_scene
 from api.progress import Progress, silent
 from api.result_folder import LIFE, SHAPE, check_target, replaced_folder, write_json
 from api.solve import FACES, Solved, solve_case
@@ -113,5 +113,15 @@ def _scenes(solved: Solved, folder: Path) -> list[tuple[Picture, Path]]:
 
 
 def _steel_scenes(solved: Solved, folder: Path) -> list[tuple[Picture, Path]]:
-    """Maps of demand over strength, a map of its own for each face."""
-    return []
+    """Maps of demand over strength, a map of its own for each face; none where there is no layout to draw."""
+    if solved.steel is None:
+        return []
+    from api.steel.files import FOLDER, USE, drawn
+
+    layout = drawn(solved)
+    if layout is None or layout.steel is None:
+        return []
+    return [
+        (use_scene(solved.case, solved.piece, layout.steel, face), folder / FOLDER / f"{USE}.{face}.png")
+        for face in FACES
+    ]

@@ -4,21 +4,18 @@ from __future__ import annotations
 
 import copy
 import json
-import socket
 import threading
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import httpx
 import pytest
-import uvicorn
 
 from api.jobs import Bounds
 from api.records import ProblemDocument, Record
-from api.server import create_app
+from tests.serving import serving
 
 CASE: dict[str, Any] = {
     "case": 1,
@@ -63,23 +60,6 @@ def solve(body, advice, judge, progress):
 def draw(body, stage, face, progress):
     return b"PNG " + face.encode()
 """
-
-
-@contextmanager
-def serving(bounds: Bounds) -> Iterator[httpx.Client]:
-    """A server in a thread, and a client that knows its address."""
-    listener = socket.create_server(("127.0.0.1", 0))
-    server = uvicorn.Server(uvicorn.Config(create_app(bounds), log_level="warning", lifespan="on"))
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
-    thread.start()
-    try:
-        with httpx.Client(base_url=f"http://127.0.0.1:{listener.getsockname()[1]}", timeout=90) as client:
-            yield client
-    finally:
-        server.should_exit = True
-        thread.join(30)
-        listener.close()
-    assert not thread.is_alive()
 
 
 @pytest.fixture(scope="module")

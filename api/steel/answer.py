@@ -148,6 +148,7 @@ def _plan(plan: Plan, off_pull: float | None, places: Places) -> Json:
         "binds": _binds(plan.carried, places),
         "mat": None if mat is None else _mat(mat),
         "saving": None if mat is None or not mat.length else 1 - plan.length / mat.length,
+        "diagonals": _diagonals(plan),
         "without_diagonals_m": None if plan.without_diagonals is None else _number(plan.without_diagonals),
         "with_diagonals_m": None if plan.with_diagonals is None else _number(plan.with_diagonals),
         "off_path_deg": None if off_pull is None else math.degrees(off_pull),
@@ -159,6 +160,13 @@ def _plan(plan: Plan, off_pull: float | None, places: Places) -> Json:
         "failures": list(plan.failures),
         "remedies": [asdict(remedy) for remedy in plan.remedies],
     }
+
+
+def _diagonals(plan: Plan) -> bool | None:
+    """Whether runs lie across the corners; None where that was not looked at."""
+    if plan.with_diagonals is not None:
+        return False
+    return None if plan.without_diagonals is None else True
 
 
 def _run(run: Run) -> Json:

@@ -202,12 +202,13 @@ def _code_cover(entry: Entry, units: Units) -> str:
 
 def _diagonals(plan: Entry, units: Units) -> Iterator[str]:
     """Why runs lie across the corners, or why none does."""
-    if plan["without_diagonals_m"] is not None and plan["with_diagonals_m"] is None:
-        shortest = long_words(plan["without_diagonals_m"], units)
-        yield f"Without runs across its corners the shortest plan found has {shortest}."
-    elif plan["with_diagonals_m"] is not None:
-        least = long_words(plan["with_diagonals_m"], units)
-        yield f"No run lies across a corner: every plan with one has at least {least}."
+    without, least = plan["without_diagonals_m"], plan["with_diagonals_m"]
+    if plan["diagonals"]:
+        told = "no plan carries what is owed" if without is None else f"the best plan has {long_words(without, units)}"
+        yield f"Without runs across its corners {told}."
+    elif plan["diagonals"] is False:
+        told = "no plan carries what is owed" if least is None else f"no plan has less than {long_words(least, units)}"
+        yield f"No run lies across a corner: with some {told}."
 
 
 def _remedies(plan: Entry, units: Units) -> Iterator[str]:
