@@ -35,6 +35,7 @@ VALUES["(cb + Ktr) / db"] = 23.0
         ("cbrt(As 4) pi", False, 2 * math.pi),
         ("rho fy / f'c^2", False, 51 / 25),
         ("3/40 fy", False, 9 / 40),
+        ("sqrt (f'c)", False, math.sqrt(5)),
     ],
 )
 def test_a_formula_is_read_as_a_book_prints_it(text: str, tight: bool, value: float) -> None:
@@ -109,6 +110,24 @@ def test_a_constant_of_one_system_is_not_hidden_by_a_greatest_of_several() -> No
     given = (Quantity("f'c", 6000 * PSI, "stress"), Quantity("db", 0.5 * INCH, "length"))
     check = Check("l", "ACI 318-19", "l = max(12 in, 0.1 sqrt(f'c) db)", given, Quantity("l", 12 * INCH, "length"))
     assert [line.units for line in formula_lines(check, "si")] == ["us"]
+
+
+def test_what_is_asked_is_worked_out_too() -> None:
+    """What stands on the other side of the relation has a line of its own, with numbers."""
+    given = (Quantity("h", 2.0 * INCH, "length"),)
+    result, limit = Quantity("s", 5.0 * INCH, "length"), Quantity("s,max", 6.0 * INCH, "length")
+    check = Check("spacing", "ACI 318-19", "s <= s,max; s,max = min(3 h, 18 in)", given, result, "<=", limit)
+    first, second = formula_lines(check, "us")
+    assert first.numbers == ""
+    assert second.numbers.endswith('upright("6\u00a0in")')
+
+
+def test_words_stand_before_and_behind_a_formula() -> None:
+    given = (Quantity("d", 1.0, "length"), Quantity("x", 0.5, "length"))
+    check = Check("x", "", "from x^2 / 2 = As (d - x) for every t", given, Quantity("y", 1.0, "number"))
+    (line,) = formula_lines(check, "si")
+    assert (line.before, line.words) == ("from", "for every t")
+    assert line.formula.startswith('frac(x^("2"), "2") = ')
 
 
 def test_steps_on_the_way_are_worked_out() -> None:

@@ -142,7 +142,9 @@ def place_number(metre: float, units: Units) -> str:
 
 
 def _plain(value: float, digits: int) -> str:
-    text = f"{value:.{digits}f}".rstrip("0").rstrip(".")
+    # Half up: 9.525 is printed as 9.53, whatever the float just below it.
+    rounded = math.floor(value * 10**digits + 0.5 + 1e-6) / 10**digits
+    text = f"{rounded:.{digits}f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
 
 

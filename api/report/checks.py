@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from api.figures import Units
 from api.report.amounts import amount_words, beside_words, digits_words, error_words
 from api.report.blocks import Block, Part, Text, bold, grey, maths
-from api.report.substituting import IMPLIED, formula_lines
-from api.report.typeset import set_symbol
+from api.report.substituting import IMPLIED, Line, formula_lines
+from api.report.typeset import set_symbol, set_text
 from fem.steel.model import Check, Quantity
 
 __all__ = ["check_block", "quantity_words", "state_of"]
@@ -21,7 +22,8 @@ def check_block(check: Check, units: Units) -> Block:
     """A check as the template lays it out."""
     lines = formula_lines(check, units)
     implied = sorted({name for line in lines for name in line.implied})
-    given = [_given(one, units) for one in check.given]
+    foreign = next((line.units for line in lines if line.numbers and line.units != units), None)
+    given = [_given(one, units, foreign) for one in check.given]
     given += [[maths(set_symbol(name)), f" = {digits_words(IMPLIED[name])}"] for name in implied]
     return {
         "kind": "check",
@@ -30,6 +32,7 @@ def check_block(check: Check, units: Units) -> Block:
         "clause": check.clause,
         "lines": [
             {
+                "before": line.before,
                 "formula": line.formula,
                 "words": line.words,
                 "numbers": line.numbers,
@@ -37,11 +40,18 @@ def check_block(check: Check, units: Units) -> Block:
             }
             for line in lines
         ],
-        "result": _result(check, units),
+        "result": [] if _told(check, lines, units) else _result(check, units),
         "given": given,
         "state": state_of(check),
         "note": check.note,
     }
+
+
+def _told(check: Check, lines: Sequence[Line], units: Units) -> bool:
+    """Whether the last line already ends in the result, which is asked nothing of."""
+    if check.relation is not None or not check.ok or beside_words(check.result, units) or check.result.error:
+        return False
+    return bool(lines) and lines[-1].numbers.endswith(f"= {set_text(amount_words(check.result, units))}")
 
 
 def state_of(check: Check) -> str:
@@ -61,8 +71,12 @@ def quantity_words(quantity: Quantity, units: Units) -> str:
     return f"{words} ({beside})" if beside else words
 
 
-def _given(quantity: Quantity, units: Units) -> Text:
-    return [maths(set_symbol(quantity.symbol)), " = ", quantity_words(quantity, units)]
+def _given(quantity: Quantity, units: Units, foreign: Units | None) -> Text:
+    """A quantity that goes in; foreign: units that the formula is worked out in, if not the report's."""
+    words = quantity_words(quantity, units)
+    if foreign is not None and quantity.measure not in ("number", "angle"):
+        words = f"{amount_words(quantity, units)} ({amount_words(quantity, foreign)})"
+    return [maths(set_symbol(quantity.symbol)), " = ", words]
 
 
 def _result(check: Check, units: Units) -> Text:

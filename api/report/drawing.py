@@ -9,9 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from api.figures import Units, length_words
-from api.map_ink import resample
-from api.map_labels import Label, place_labels
 from api.report.blocks import Block
+from api.report.marks import place_marks
 from fem.steel.model import Run
 
 __all__ = ["runs_drawing", "shape_drawing"]
@@ -25,16 +24,20 @@ WIDE, TALL = 470.0, 256.0
 MEASURED, PLAIN = 34.0, 18.0
 """Room round the slab for the names of its edges, with its measures and without [pt]."""
 WORD = 7.2
+MARK, SMALL = 6.2, 4.6
+"""Size of the mark of a run, and where they are many."""
+CROWD, CROWDED = 40, 318.0
+"""More runs than this on a face are drawn thin, and the drawing is so tall [pt]."""
 
 
 class _View:
     """Metres onto the drawing, whose y runs downwards."""
 
-    def __init__(self, outline: FloatArray, around: float) -> None:
+    def __init__(self, outline: FloatArray, around: float, tall: float = TALL) -> None:
         self.around = around
         self.low, self.high = outline.min(axis=0), outline.max(axis=0)
         size = self.high - self.low
-        self.scale = float(min((WIDE - 2 * around) / size[0], (TALL - 2 * around) / size[1]))
+        self.scale = float(min((WIDE - 2 * around) / size[0], (tall - 2 * around) / size[1]))
         self.width, self.height = (float(self.scale * side + 2 * around) for side in size)
 
     def to(self, points: npt.ArrayLike) -> FloatArray:
@@ -54,12 +57,14 @@ def shape_drawing(loops: Sequence[FloatArray], names: Sequence[str], units: Unit
         *_measure((x0, below), (x1, below)),
         _word(length_words(float(wide), units), ((x0 + x1) / 2, below), boxed=True),
         *_measure((aside, y0), (aside, y1)),
-        _word(length_words(float(deep), units), (aside, (y0 + y1) / 2), boxed=True, turned=True),
+        _word(length_words(float(deep), units), (aside, (y0 + y1) / 2), boxed=True, angle=-90.0),
     ]
     for k, (loop, name) in enumerate(zip(loops[1:], names, strict=True)):
         p = view.to(loop)
-        full, middle = f"opening {k + 1}{f': {name}' if name else ''}", (p.min(axis=0) + p.max(axis=0)) / 2
-        text = full if _wide(full) < np.ptp(p[:, 0]) - 6 else str(k + 1)
+        number, middle = str(k + 1), (p.min(axis=0) + p.max(axis=0)) / 2
+        tried = (f"opening {number}: {name}", f"{number}: {name}") if name else (f"opening {number}",)
+        room = float(np.ptp(p[:, 0])) - 6
+        text = next((one for one in tried if _wide(one) < room), number)
         items.append(_word(text, middle))
     caption = "The slab as seen looking at its show face; x runs to the right, y to the back."
     return _drawing(view, items, caption)
@@ -69,32 +74,35 @@ def runs_drawing(
     loops: Sequence[FloatArray], runs: Sequence[Run], at: tuple[float, float] | None, caption: str
 ) -> Block:
     """The runs of one face with their marks; at: the place that binds [m], a ring."""
-    view = _View(loops[0], PLAIN)
+    view = _View(loops[0], PLAIN, CROWDED if len(runs) > CROWD else TALL)
     items = _edges(view, loops)
+    names = [item for item in items if "text" in item]
     lines = [view.to(run.points) for run in runs]
-    for run, line in zip(runs, lines, strict=True):
-        items.append(_curve(line, 1.3 if run.why != "given" else 1.0))
-        items += [_dot(end, 1.5) for end in (line[0], line[-1])]
+    thin = len(runs) > CROWD
+    for line in lines:
+        items.append(_curve(line, 0.6 if thin else 1.2))
+        items += [_dot(end, 1.0 if thin else 1.5) for end in (line[0], line[-1])]
     if at is not None:
         items.append(_ring(view.to(at), 6.0, 1.2))
-    items += _marks(view, runs, lines, [view.to(loop) for loop in loops])
+    items += _marks(view, runs, lines, [view.to(loop) for loop in loops], names)
     return _drawing(view, items, caption)
 
 
-def _marks(view: _View, runs: Sequence[Run], lines: Sequence[FloatArray], edges: Sequence[FloatArray]) -> list[Item]:
-    """A mark beside every run, on no other mark and over as little of the lines as can be."""
+def _marks(
+    view: _View, runs: Sequence[Run], lines: Sequence[FloatArray], edges: Sequence[FloatArray], names: Sequence[Item]
+) -> list[Item]:
+    """A mark at every run, on no other mark and over as little of the lines as can be."""
+    size = SMALL if len(runs) > CROWD else MARK
     room = (1.0, 1.0, view.width - 1.0, view.height - 1.0)
-    spots = [resample(line, 6.0) for line in lines]
-    inked = np.concatenate([*spots, *(resample(np.vstack([edge, edge[:1]]), 3.0) for edge in edges)])
-    labels = [
-        Label(spot[1:-1] if len(spot) > 4 else spot, (_wide(run.mark, 6.2) + 2, 7.0), 1.2, 26.0)
-        for run, spot in zip(runs, spots, strict=True)
-    ]
-    placed = place_labels(labels, room, [], inked)
-    return [
-        _word(run.mark, ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2), size=6.2, bold=True)
-        for run, (box, _) in zip(runs, placed, strict=True)
-    ]
+    marks = place_marks([run.mark for run in runs], lines, edges, room, [_box(name) for name in names], size)
+    return [_word(mark.text, mark.at, size=size, bold=True, boxed=mark.boxed, angle=mark.angle) for mark in marks]
+
+
+def _box(name: Item) -> tuple[float, float, float, float]:
+    """What a word of the drawing takes of it."""
+    (x, y), half, tall = name["at"], _wide(name["text"], name["size"]) / 2, name["size"] / 2
+    across, down = (tall, half) if name["angle"] else (half, tall)
+    return x - across, y - down, x + across, y + down
 
 
 def _edges(view: _View, loops: Sequence[FloatArray], fill: str = "#ffffff") -> list[Item]:
@@ -112,8 +120,8 @@ def _edges(view: _View, loops: Sequence[FloatArray], fill: str = "#ffffff") -> l
         *items,
         _word("FRONT EDGE", ((front.min() + front.max()) / 2, y1 + 10), bold=True),
         _word("back", ((back.min() + back.max()) / 2, y0 - 10), grey=True),
-        _word("left", (x0 - 13, (left.min() + left.max()) / 2), grey=True, turned=True),
-        _word("right", (x1 + 13, (right.min() + right.max()) / 2), grey=True, turned=True),
+        _word("left", (x0 - 13, (left.min() + left.max()) / 2), grey=True, angle=-90.0),
+        _word("right", (x1 + 13, (right.min() + right.max()) / 2), grey=True, angle=-90.0),
     ]
 
 
@@ -146,7 +154,7 @@ def _word(
     bold: bool = False,
     grey: bool = False,
     boxed: bool = False,
-    turned: bool = False,
+    angle: float = 0.0,
 ) -> Item:
     x, y = np.round(np.asarray(at, dtype=np.float64), 2).tolist()
     return {
@@ -156,8 +164,7 @@ def _word(
         "bold": bold,
         "grey": grey,
         "boxed": boxed,
-        "turned": turned,
-        "across": 0.5,
+        "angle": angle,
     }
 
 

@@ -11,7 +11,19 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
-__all__ = ["UNIT_WORDS", "Call", "Name", "Node", "Number", "Pair", "Relation", "Signed", "read_formula", "worked_out"]
+__all__ = [
+    "FUNCTIONS",
+    "UNIT_WORDS",
+    "Call",
+    "Name",
+    "Node",
+    "Number",
+    "Pair",
+    "Relation",
+    "Signed",
+    "read_formula",
+    "worked_out",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +60,7 @@ class Pair:
 
 @dataclass(frozen=True, slots=True)
 class Call:
-    """A function of one or more arguments."""
+    """A function of one or more arguments, also one that is not known: "m(t)"."""
 
     name: str
     arguments: tuple[Node, ...]
@@ -66,7 +78,7 @@ Node = Number | Name | Signed | Pair | Call
 
 UNIT_WORDS = ("in", "ft", "mm", "m", "psi", "ksi", "MPa", "GPa", "lbf", "kN", "N")
 """Units that may stand right behind a number."""
-_FUNCTIONS: dict[str, Callable[..., float]] = {
+FUNCTIONS: dict[str, Callable[..., float]] = {
     "sqrt": math.sqrt,
     "cbrt": lambda x: math.copysign(abs(x) ** (1 / 3), x),
     "min": min,
@@ -78,6 +90,7 @@ _FUNCTIONS: dict[str, Callable[..., float]] = {
     "cos": lambda degrees: math.cos(math.radians(degrees)),
     "tan": lambda degrees: math.tan(math.radians(degrees)),
 }
+"""Functions that are worked out; those of angles take degrees."""
 _RELATIONS = {"=": "=", "==": "=", "<=": "<=", ">=": ">=", "≤": "<=", "≥": ">=", "<": "<", ">": ">"}
 _PLAIN = str.maketrans({"·": "*", "\u00d7": "*", "\u2212": "-", "²": "^2", "³": "^3"})
 _NUMBER = re.compile(r"\d+\.?\d*(?:[eE][+-]?\d+)?|\.\d+(?:[eE][+-]?\d+)?")
@@ -126,7 +139,7 @@ def _value(node: Node, values: Mapping[str, float], units: Mapping[str, float]) 
         case Signed(inner=inner):
             return -_value(inner, values, units)
         case Call(name=name, arguments=arguments):
-            return _FUNCTIONS[name](*(_value(one, values, units) for one in arguments))
+            return FUNCTIONS[name](*(_value(one, values, units) for one in arguments))
         case Pair(sign=sign, left=left, right=right):
             a, b = _value(left, values, units), _value(right, values, units)
             power = a**b if sign == "^" and (a >= 0 or b == int(b)) else math.nan
@@ -187,8 +200,9 @@ def _plain_at(text: str, at: int, before: Sequence[_Token]) -> tuple[_Token, int
         word = match[0]
         if word in UNIT_WORDS and before and before[-1][0] == "number":
             return ("unit", word), match.end()
-        follows = text[match.end() :].lstrip()[:1]
-        return ("function" if word in _FUNCTIONS and follows == "(" else "name", word), match.end()
+        rest = text[match.end() :]
+        called = rest.startswith("(") or (word in FUNCTIONS and rest.lstrip().startswith("("))
+        return ("function" if called else "name", word), match.end()
     raise _UnreadableError(text[at])
 
 

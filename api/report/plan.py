@@ -15,7 +15,7 @@ from api.report.drawing import runs_drawing
 from api.report.steel import angle_words, covers_words, worth_words
 from api.solve import FACES, Solved
 from api.steel.found import SteelFound
-from fem.steel.model import Carried, Cut, Judgement, Mat, Plan, Run
+from fem.steel.model import Carried, Cut, Judgement, Mat, Plan, Remedy, Run
 
 __all__ = ["binding_words", "cover_section", "given_section", "plan_section", "total_words"]
 
@@ -36,7 +36,14 @@ def plan_section(solved: Solved, found: SteelFound) -> Iterator[Block]:
     if plan.failures:
         yield para(bold("No plan carries what is owed."))
         yield bullets(capital(failure) for failure in plan.failures)
-    yield facts(_plan_rows(solved, plan))
+        if plan.remedies:
+            yield para("What would do, one change at a time, with the load factor that all runs together then have:")
+            yield bullets(_remedy(one, units) for one in plan.remedies)
+    rows = _plan_rows(solved, plan)
+    if found.off_pull is not None:
+        words = "at most, from the pull to the nearest run, where at least half of the most is owed"
+        rows.append(("off the pull by", f"{angle_words(found.off_pull)} {words}"))
+    yield facts(rows)
     yield from _drawn(solved, plan.runs, plan.carried)
     yield _runs_table(plan.runs, units)
     if plan.notes:
@@ -117,7 +124,20 @@ def _plan_rows(solved: Solved, plan: Plan) -> list[tuple[Text, Text]]:
         rows.append(("no plan of this kind is shorter than", f"{total_words(plan.bound, units)} ({gap:.1f} % less)"))
     if plan.without_diagonals is not None:
         rows.append(("without diagonal runs", _without(plan, units)))
+    if plan.with_diagonals is not None:
+        rows.append(("with diagonal runs", f"none is shorter than {total_words(plan.with_diagonals, units)}"))
     return rows
+
+
+def _remedy(one: Remedy, units: Units) -> str:
+    size = size_words(one.value, units)
+    changes = {
+        "thickness": f"a slab {size} thick",
+        "diameter": f"wire {size} in diameter",
+        "spacing": f"runs as close as {size}",
+        "cover": f"all covers shrunk to {100 * one.value:.0f} % of what they are",
+    }
+    return f"{capital(changes[one.what])}: {worth_words(one.factor)} times what is owed"
 
 
 def _without(plan: Plan, units: Units) -> str:

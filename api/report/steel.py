@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from api.figures import Units, point_words
+from api.figures import Units, age_words, point_words
 from api.map_scene import places_of
 from api.map_words import capital, face_title
 from api.places import Places
@@ -65,7 +65,10 @@ def steel_section(solved: Solved, found: SteelFound) -> Iterator[Block]:
     strengths = found.concrete
     yield facts(
         [
-            ("concrete at 28 days", amount_words(Quantity("", strengths.compressive, "stress"), units)),
+            (
+                f"concrete, {age_words(found.concrete_age)}",
+                amount_words(Quantity("", strengths.compressive, "stress"), units),
+            ),
             ("modulus of rupture, low side", amount_words(Quantity("", strengths.cracking, "stress"), units)),
             ("the same, upper bound", amount_words(Quantity("", strengths.high, "stress"), units)),
             ("largest grain", size_words(strengths.aggregate, units)),
@@ -117,16 +120,14 @@ def owed_section(solved: Solved, found: SteelFound) -> Iterator[Block]:
 
 
 def checks_section(solved: Solved, found: SteelFound) -> Iterator[Block]:
-    """Every check in the order in which it was made; those that share a name under one heading."""
+    """Every check in the order in which it was made, those that share a name together."""
     yield heading("Checks, one by one")
     yield small(
         "Formula as its document prints it, then with numbers in consistent units, then the result. Formulas of a "
         "code with constants of their own are worked out in that code's units, whatever the report is in."
     )
-    for name, checks in _grouped(found.checks):
-        if len(checks) > 1:
-            yield heading(capital(name), 2)
-        yield from (check_block(check, solved.case.units) for check in checks)
+    for check in _grouped(found.checks):
+        yield check_block(check, solved.case.units)
     if not found.checks:
         yield para("None were made.")
 
@@ -229,11 +230,10 @@ def _stage_of(demand: Demand, number: int) -> str:
     return demand.names[number] if 0 <= number < len(demand.names) else ""
 
 
-def _grouped(checks: Sequence[Check]) -> list[tuple[str, list[Check]]]:
-    groups: dict[str, list[Check]] = {}
-    for check in checks:
-        groups.setdefault(check.name, []).append(check)
-    return list(groups.items())
+def _grouped(checks: Sequence[Check]) -> list[Check]:
+    """Those that share a name one after the other."""
+    names = list(dict.fromkeys(check.name for check in checks))
+    return sorted(checks, key=lambda check: names.index(check.name))
 
 
 def _bending_row(one: Bending, places: Places, units: Units) -> list[Text]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from api.figures import Units
 from api.report.amounts import UNIT_OF, amount, amount_words, digits_words, unit_values
@@ -27,12 +27,14 @@ OF_FORMULA = " of the formula"
 """What a quantity is called that the formula alone gives, before its bounds."""
 IMPLIED = {"lambda": 1.0}
 """What a check may leave out: concrete of normal weight."""
+_Part = tuple[str, Relation | None, str]
+"""Words, what was read behind them, and words again."""
 _PARTS = re.compile(r"\s*(?:;\s|,\s+(?=(?:[^(),;]|,(?=\S))*\s==?\s))\s*")
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line: formula as mathematics ("" if there is none) and words behind it; numbers in the units they go with.
+    """One line: words, formula as mathematics ("" if there is none), words; numbers in the units they go with.
 
     numbers end in what they come to, with its unit; implied: symbols with values that the check left out.
     """
@@ -42,22 +44,25 @@ class Line:
     numbers: str = ""
     units: Units = "us"
     implied: tuple[str, ...] = ()
+    before: str = ""
 
 
 def formula_lines(check: Check, units: Units) -> list[Line]:
     """The lines of a check's formula ready to print."""
     known = {quantity.symbol: quantity for quantity in check.given}
     known |= {check.result.symbol: check.result}
+    if check.limit is not None:
+        known.setdefault(check.limit.symbol, check.limit)
     for symbol, quantity in list(known.items()):
         known.setdefault(symbol.removesuffix(OF_FORMULA).partition(" = ")[0], quantity)
-    symbols = [*known, *((check.limit.symbol,) if check.limit else ())]
+    symbols = list(known)
     parts = [part for part in _PARTS.split(check.formula) if part]
     first: list[Line] = []
     for tight in (False, True):
         read = [_cut(part, symbols, tight) for part in parts]
-        plain = [Line("" if one is None else set_relation(one), words) for one, words in read]
+        plain = [Line("" if one is None else set_relation(one), words, before=before) for before, one, words in read]
         first = first or plain
-        for system in _systems([one for one, _ in read if one], check, known, units):
+        for system in _systems([one for _, one, _ in read if one], check, known, units):
             lines = _with_numbers(read, plain, known, system)
             if lines is not None:
                 return lines
@@ -65,20 +70,21 @@ def formula_lines(check: Check, units: Units) -> list[Line]:
 
 
 def _with_numbers(
-    read: Sequence[tuple[Relation | None, str]], plain: Sequence[Line], known: Mapping[str, Quantity], units: Units
+    read: Sequence[_Part], plain: Sequence[Line], known: Mapping[str, Quantity], units: Units
 ) -> list[Line] | None:
     """The lines with the numbers of one system, those that come to what they should; None if none does."""
-    bounded = any(one is None or words for one, words in read)
-    steps = _steps([one for one, _ in read if one], known, units)
+    bounded = any(one is None or words for _, one, words in read)
+    steps = _steps([one for _, one, _ in read if one], known, units)
     lines, told = [], False
-    for (relation, _), line in zip(read, plain, strict=True):
+    for (_, relation, _), line in zip(read, plain, strict=True):
         numbers = None if relation is None else _numbers(relation, known, steps, units, bounded)
         if relation is None or numbers is None:
             lines.append(line)
             continue
         left = relation.parts[0]
-        told = told or not (isinstance(left, Name) and left.text in steps)
-        lines.append(Line(line.formula, line.words, numbers, units, _implied(relation, known)))
+        step = isinstance(left, Name) and left.text in steps
+        told = told or not step
+        lines.append(replace(line, numbers=numbers, units=units, implied=_implied(relation, known)))
     return lines if told else None
 
 
@@ -95,7 +101,19 @@ def _steps(relations: Sequence[Relation], known: Mapping[str, Quantity], units: 
     return found
 
 
-def _cut(part: str, symbols: Sequence[str], tight: bool) -> tuple[Relation | None, str]:
+def _cut(part: str, symbols: Sequence[str], tight: bool) -> _Part:
+    """The formula without words in it, as long as can be, and the words before and behind it."""
+    rest = part.split(" ")
+    for k in range(len(rest)):
+        found, behind = _beginning(" ".join(rest[k:]), symbols, tight)
+        if found is not None:
+            return " ".join(rest[:k]), found, behind
+        if not is_word(rest[k]):
+            break
+    return "", None, _prose(part)
+
+
+def _beginning(part: str, symbols: Sequence[str], tight: bool) -> tuple[Relation | None, str]:
     """The longest beginning that is a formula without words in it, and the words behind it."""
     ends = [match.start() for match in re.finditer(r",?\s|$", part)]
     for end in reversed(ends):
@@ -103,7 +121,7 @@ def _cut(part: str, symbols: Sequence[str], tight: bool) -> tuple[Relation | Non
         whole = end == len(part)
         if relation is not None and (relation.signs or whole) and not any(map(_has_word, relation.parts)):
             return relation, _prose(part[end:].strip())
-    return None, _prose(part)
+    return None, ""
 
 
 def _prose(text: str) -> str:

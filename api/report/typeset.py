@@ -9,7 +9,7 @@ import re
 from collections.abc import Mapping
 from itertools import groupby
 
-from api.report.formula import Call, Name, Node, Number, Pair, Relation, Signed, read_formula
+from api.report.formula import FUNCTIONS, Call, Name, Node, Number, Pair, Relation, Signed, read_formula
 
 __all__ = ["is_word", "quoted", "set_number", "set_relation", "set_symbol", "set_text"]
 
@@ -181,7 +181,9 @@ def _call(name: str, arguments: list[str]) -> str:
         return f"root(3, {inside})"
     if name == "abs":
         return f"abs({inside})"
-    return f"op({quoted(name)})({inside})"
+    if name in FUNCTIONS:
+        return f"op({quoted(name)})({inside})"
+    return f"{set_symbol(name)} ({inside})"
 
 
 def _starts_with_digit(node: Node) -> bool:

@@ -61,11 +61,17 @@ def report_data(solved: Solved, maps: Mapping[str, str]) -> dict[str, Any]:
     return {
         "heading": TITLE,
         "title": solved.case.title,
+        "short": _shortened(solved.case.title),
         "program": f"tensionlay {VERSION}",
         "hash": solved.answer["hash"],
         "paper": PAPERS[solved.case.units],
         "blocks": list(_blocks(solved, maps)),
     }
+
+
+def _shortened(title: str, most: int = 64) -> str:
+    """A title that stays on its line at the head of every page."""
+    return title if len(title) <= most else f"{title[: most - 4].rstrip()} ..."
 
 
 def _blocks(solved: Solved, maps: Mapping[str, str]) -> Iterator[Block]:
