@@ -199,15 +199,15 @@ def test_a_stage_of_use_is_factored(
     assert both.loads[0].moment == pytest.approx(live * 10 * LBF)
     assert both.roaming[0].amount == pytest.approx(live * 300 * LBF)
     assert (both.roaming[0].size, both.roaming[0].regions) == (plain.roaming[0].size, plain.roaming[0].regions)
-    # Shims and bows are what they are.
+    # Shims and bows ask for no strength.
     assert both.supports == plain.supports
-    assert both.bows == alone.bows == plain.bows
-    assert len(both.variations) == len(alone.variations) == len(plain.variations) == 4
-    assert [way.supports for way in both.variations] == [way.supports for way in plain.variations]
+    assert both.bows == alone.bows == ()
+    assert both.variations == alone.variations == ()
+    assert len(plain.variations) == 4
     assert not both.levels
     assert found[0].instead is None
     assert found[1].instead is not None
-    assert found[1].instead.stage == replace(plain, levels=False)
+    assert found[1].instead.stage == replace(plain, levels=False, bows=(), variations=())
     (note,) = notes
     assert note.where == "stage[0].factored"
     assert names[1].removeprefix("stage 0, ") in note.what
@@ -222,6 +222,10 @@ def test_what_varies_is_factored_alike() -> None:
     assert [way.loads[0].amount for way in both.variations] == pytest.approx([1.6 * 10 * LBF / INCH] * 21)
     # Without its load each place of the cart is the stage as it stands.
     assert dead.variations == ()
+    # A support that is missing is no shim.
+    gone = Variation("gone", plain.supports[:1])
+    (one, *_) = factored_stages(case, replace(piece, stages=(replace(plain, variations=(gone,)),)))[0]
+    assert one.stage.variations == (gone,)
     lifted = replace(plain, variations=(Variation("lifted", multiplier=1.5, edgewise=Edgewise((0, -1), 0.5, (0,))),))
     (one, *_) = factored_stages(case, replace(piece, stages=(lifted,)))[0]
     assert one.stage.variations[0].multiplier == pytest.approx(1.4 * 1.5)

@@ -2,7 +2,9 @@
 
 In use the own weight is dead load and all that presses besides is live: 1.4 D and 1.2 D + 1.6 L (ASCE 7-16 2.3.1, ACI
 318-19 5.3.1), or 1.35 G and 1.35 G + 1.5 Q (EN 1990 6.4.3.2, eq. 6.10). Handling has its jerk in the stage's
-multiplier, on which nothing is stacked. Gaps, shims and bows are not factored: they are told as limits already.
+multiplier, on which nothing is stacked. Bows, and supports shimmed high or low, ask for no strength: they are set
+against the stiffness of the whole slab, and a cracked one gives way until it lies on its supports again. A gap that the
+stage itself has stays.
 """
 
 from __future__ import annotations
@@ -63,7 +65,7 @@ def factored_stages(
         in_use = not why if written.factored is None else written.factored
         scale = max(strength(sized_at) / strength(written.age), 1.0)
         floor = owed_above * stage.cracking * piece.plate.thickness**2 / 6
-        asked = replace(stage, levels=False)
+        asked = _lying_as_meant(stage)
         if in_use:
             found += _in_use(asked, code, scale, floor)
         else:
@@ -71,6 +73,19 @@ def factored_stages(
         if written.factored is None:
             notes.append(Note(f"stage[{k}].factored", _said(code, stage, why)))
     return tuple(found), tuple(notes)
+
+
+def _lying_as_meant(stage: Stage) -> Stage:
+    """The stage without bows, and without the variations that differ from it in the gaps of its supports alone."""
+
+    def only_shimmed(way: Variation) -> bool:
+        if way.supports is None or way.loads or way.multiplier is not None or way.edgewise is not None:
+            return False
+        level = tuple(replace(one, gap=0.0) for one in way.supports)
+        return level == tuple(replace(one, gap=0.0) for one in stage.supports)
+
+    ways = tuple(way for way in stage.variations if not only_shimmed(way))
+    return replace(stage, levels=False, bows=(), variations=ways)
 
 
 def _handled(stage: case_model.Stage) -> str:

@@ -24,6 +24,7 @@ from fem.steel.capacity import carried_by
 from fem.steel.cutting import cut_list
 from fem.steel.demand import demand_of
 from fem.steel.detailing import layer_depth, layers_that_fit
+from fem.steel.edges import along_edges
 from fem.steel.judging import judge as judge_layout
 from fem.steel.judging import working_legs
 from fem.steel.mat import uniform_mat
@@ -74,7 +75,9 @@ def lay(case: Case, piece: Piece, prepared: Prepared, analysis: Analysis, step: 
     )
     step("asking what the steel owes")
     demand = _left_to_concrete(demand_of(prepared, factored, None, ANGLES), min(one.floor for one in factored))
-    slab = _Slab(settings, piece.shape.region(OUTLINE), demand)
+    region = piece.shape.region(OUTLINE)
+    demand = along_edges(demand, region, settings.thickness)
+    slab = _Slab(settings, region, demand)
     step("laying the steel")
     planned = _planned(case, piece, slab) if settings.planned else None
     step("proving the steel")

@@ -19,7 +19,7 @@ from api.steel.grammar import Cover, SteelTable
 from api.steel.known import known_steels, laid_steel
 from api.strength import mix_of
 from api.units import LENGTH, PRESSURE, in_words
-from fem.steel.anchorage import development_length, lap_length
+from fem.steel.anchorage import build_up_length, lap_length
 from fem.steel.detailing import clear_gap, code_covers, layer_depth, layers_that_fit, widest_spacing
 from fem.steel.model import Code, Concrete, Covers, Rules, Run, Steel
 
@@ -170,7 +170,13 @@ def _rules(
         what = f"runs lie at {shown} degrees: along the sides, square to them, and halfway between"
         notes.append(Note("steel.directions", what))
     clear = min(covers.show, covers.underside)
-    anchorage = development_length(steel, concrete, code, clear_cover=clear, spacing=least)
+    anchorage = build_up_length(steel, concrete, code, clear_cover=clear, spacing=least)
+    if math.isfinite(anchorage):
+        length = in_words(anchorage, LENGTH, system)
+        what = (
+            f"the pull of a run builds up evenly over its last {length}, by the bond formula without its least length"
+        )
+        notes.append(Note("steel", what))
     lap = lap_length(steel, concrete, code, clear_cover=clear, spacing=least)
     return Rules(
         pitch=least,

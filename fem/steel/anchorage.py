@@ -8,7 +8,7 @@ from fem.concrete.formulas import PSI, en1992_mean_tension
 from fem.steel.material import law_of, works
 from fem.steel.model import Check, Code, Concrete, Quantity, Steel
 
-__all__ = ["INCH", "KSI", "anchorage_checks", "development_length", "lap_length"]
+__all__ = ["INCH", "KSI", "anchorage_checks", "build_up_length", "development_length", "lap_length"]
 
 INCH = 0.0254
 MOST_ROOT = 100.0
@@ -29,6 +29,38 @@ def development_length(steel: Steel, concrete: Concrete, code: Code, *, clear_co
     12.0
     """
     return min((check.result.value for check in _ways(steel, concrete, code, clear_cover, spacing)), default=math.inf)
+
+
+def build_up_length(steel: Steel, concrete: Concrete, code: Code, *, clear_cover: float, spacing: float) -> float:
+    """Length [m] over which the pull of a straight end builds up by bond: the code's formula without its least length.
+
+    The least lengths of the codes (12 in, 100 mm) guard against what a formula does not know, a bad spot at the very
+    end; they are asked for where the need is greatest, and do not tell how the pull grows. Welded crosswires hold at
+    once, and keep their length.
+
+    >>> from fem.concrete.formulas import PSI
+    >>> wire = Steel("9 gauge", "wire", 0.148 * INCH, 0.148 * INCH, 11.1e-6, 70 * KSI, 80 * KSI, 200e9)
+    >>> concrete = Concrete(6000 * PSI, 4e6, 6e6, 30e9)
+    >>> round(build_up_length(wire, concrete, "ACI 318-19", clear_cover=0.0127, spacing=0.1) / INCH, 2)
+    3.69
+    """
+    if not works(steel):
+        return math.inf
+    by_welds = [
+        check.result.value
+        for check in _ways(steel, concrete, code, clear_cover, spacing)
+        if check.name == "anchorage by welded crosswires"
+    ]
+    apart = _apart(steel, spacing)
+    by_bond = []
+    if steel.brittle:
+        by_bond = [_fibre(steel, concrete, code, clear_cover, apart).result.value]
+    elif steel.deformed and code == "EN 1992-1-1":
+        _, basic, alpha = _en_basic(steel, concrete, clear_cover, apart)
+        by_bond = [alpha * basic]
+    elif steel.deformed:
+        by_bond = [_aci_bare(steel, concrete, clear_cover, apart)]
+    return min([*by_welds, *by_bond], default=math.inf)
 
 
 def lap_length(steel: Steel, concrete: Concrete, code: Code, *, clear_cover: float, spacing: float) -> float:
