@@ -27,6 +27,6 @@ def test_help_loads_nothing_heavy(project: Path) -> None:
     done = subprocess.run(
         [sys.executable, "-c", SCRIPT], cwd=project, capture_output=True, text=True, check=True, timeout=60
     )
-    for command in ("solve", "batch", "schema", "serve"):
+    for command in ("solve", "judge", "batch", "schema", "serve"):
         assert f"  {command}" in done.stdout
     assert done.stdout.splitlines()[-1] == "LOADED", done.stdout

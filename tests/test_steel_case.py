@@ -324,7 +324,7 @@ def test_layout_is_read_from_a_layer_of_a_drawing(tmp_path: Path) -> None:
     case = load_case(written(tmp_path, '{ file = "lay.dxf", layer = "low", face = "underside" }'))
     runs = table_of(case).run
     assert len(runs) == 3
-    assert runs[0].points == ((INCH, 2 * INCH), (59 * INCH, pytest.approx(2 * INCH)))
+    assert np.array(runs[0].points) == pytest.approx(np.array([[1, 2], [59, 2]]) * INCH, rel=1e-9)
     arc = np.array(runs[2].points[1:-1])
     assert np.hypot(*(arc - np.array([4, 20]) * INCH).T) == pytest.approx(2 * INCH, rel=1e-9), "on a true arc"
     assert len(arc) == 7
