@@ -233,11 +233,11 @@ def test_it_is_the_largest_of_all_places_of_a_roaming_load(up: Face, monkeypatch
         tried.append(places)
         return step_at(roaming, places, prepared, spots)
 
-    monkeypatch.setattr("fem.plate.directions.places_of", lambda roaming, slab: places_of(roaming, slab, 40))
+    monkeypatch.setattr("fem.plate.state_moments.places_of", lambda roaming, slab: places_of(roaming, slab, 40))
     stage = replace(STAGE, up=up, roaming=(SOMEBODY,), variations=WAYS[:1])
     (full,) = directional_moments(odd(), [stage], None, ANGLES)
-    monkeypatch.setattr("fem.plate.directions.step_at", noted)
-    monkeypatch.setattr("fem.plate.directions.underfoot", as_it_stands_nearest)
+    monkeypatch.setattr("fem.plate.state_moments.step_at", noted)
+    monkeypatch.setattr("fem.plate.state_moments.underfoot", as_it_stands_nearest)
     (found,) = directional_moments(odd(), [stage], None, ANGLES)
     assert found is not None
     assert full is not None
@@ -252,7 +252,7 @@ def test_it_is_the_largest_of_all_places_of_a_roaming_load(up: Face, monkeypatch
 
 def test_what_was_solved_without_factors_is_used_again(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("fem.plate.stages.places_of", lambda roaming, slab: places_of(roaming, slab, 40))
-    monkeypatch.setattr("fem.plate.directions.places_of", lambda roaming, slab: places_of(roaming, slab, 40))
+    monkeypatch.setattr("fem.plate.state_moments.places_of", lambda roaming, slab: places_of(roaming, slab, 40))
     stage = replace(STAGE, roaming=(SOMEBODY,), variations=WAYS)
     heavier = replace(stage, multiplier=1.2, roaming=(replace(SOMEBODY, amount=1440.0),))
     fresh = directional_moments(odd(), [stage, heavier], None, ANGLES)
@@ -264,9 +264,9 @@ def test_what_was_solved_without_factors_is_used_again(monkeypatch: pytest.Monke
         assert one is not None
         assert other is not None
         assert np.abs(one - other).max() <= 1e-8 * one.max()
-    # At other points the places are solved anew.
     nodes = odd().mesh.nodes[::7]
-    (at_points,) = directional_moments(odd(), [heavier], nodes, ANGLES, before=before)
+    (at_points,) = directional_moments(odd(), [heavier], nodes, ANGLES, said.append, before)
+    assert not any("walking" in what for what in said)
     assert at_points is not None
     assert fresh[1] is not None
     # Which places are looked at closer depends on the points.
@@ -277,7 +277,7 @@ def test_what_was_solved_without_factors_is_used_again(monkeypatch: pytest.Monke
 # percentile and 6 % at worst here, where the places alone are 12 % low.
 def test_between_the_places_the_pull_right_under_the_load_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
     # About as far apart as the load is wide, as 400 places on a whole slab are.
-    monkeypatch.setattr("fem.plate.directions.places_of", lambda roaming, slab: places_of(roaming, slab, 55))
+    monkeypatch.setattr("fem.plate.state_moments.places_of", lambda roaming, slab: places_of(roaming, slab, 55))
     stage = replace(STAGE, roaming=(SOMEBODY,))
     nodes = odd().mesh.nodes
     under = underfoot(SOMEBODY, places_of(SOMEBODY, odd(), 55), nodes, odd())
@@ -285,7 +285,7 @@ def test_between_the_places_the_pull_right_under_the_load_is_found(monkeypatch: 
     which = near[:: max(len(near) // 60, 1)]
     solved = singles(stage, under.at[which])[np.arange(len(which)), 1, which].max(axis=1)
     (found,) = directional_moments(odd(), [stage], None, ANGLES)
-    monkeypatch.setattr("fem.plate.directions.underfoot", as_it_stands_nearest)
+    monkeypatch.setattr("fem.plate.state_moments.underfoot", as_it_stands_nearest)
     (places,) = directional_moments(odd(), [stage], None, ANGLES)
     assert found is not None
     assert places is not None
@@ -323,7 +323,7 @@ def test_the_moment_of_an_even_disc_is_that_of_many_points(nu: float) -> None:
 
 
 def test_the_hardest_pull_says_what_it_is_made_of(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("fem.plate.directions.places_of", lambda roaming, slab: places_of(roaming, slab, 40))
+    monkeypatch.setattr("fem.plate.state_moments.places_of", lambda roaming, slab: places_of(roaming, slab, 40))
     stage = replace(STAGE, variations=WAYS, roaming=(SOMEBODY,))
     asked: list[tuple[Point, float, Face]] = [
         ((0.9, 0.08), 0.0, "underside"),

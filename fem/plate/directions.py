@@ -16,29 +16,23 @@ everywhere; for steel at 0.6 h from the pressed face it comes within 10 % of the
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from fem.plate.bearing import problem_of
-from fem.plate.contact import ContactProblem, Contacts, solve_contacts
-from fem.plate.model import Face, Point, Roaming, Stage
+from fem.plate.model import Face, Point, Stage
 from fem.plate.prepared import Prepared
-from fem.plate.pull import Returns, contact_moments, face_tensions, load_moments
 from fem.plate.stages import Solved, StageStates, solved_states
-from fem.plate.underfoot import underfoot
-from fem.plate.walking import Steps, Walked, closer, places_of, step_at
+from fem.plate.state_moments import StateMoments, Walks, state_moments
 
 __all__ = ["Pull", "Pulled", "directional_moments", "hardest_pull", "pulled"]
 
 FloatArray = npt.NDArray[np.float64]
 Step = Callable[[str], None]
 
-_FACES: tuple[Face, Face] = ("show", "underside")
-# States that are in memory together, and points of which all directions are.
-_STATES, _POINTS = 64, 32
-_CLOSER = 3
+# Points of which all directions are in memory together.
+_POINTS = 32
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,21 +64,6 @@ class Pull:
     at: Point | None
 
 
-@dataclass(frozen=True, eq=False)
-class _Block:
-    """Some states alike but for a load's place: moment (q, 3, v) [N m/m] and stress in the plane (q, 3) [Pa]."""
-
-    name: str
-    at: FloatArray | None
-    moment: FloatArray
-    in_plane: FloatArray | None
-    sure: bool = True
-
-
-class _Falls(Exception):  # noqa: N818 (an answer on its way, not an error)
-    """The stage falls under a roaming load, in these words."""
-
-
 def directional_moments(
     prepared: Prepared,
     stages: Sequence[Stage],
@@ -113,64 +92,44 @@ def pulled(
 ) -> Iterator[Pulled]:
     """The same one by one, with words where a stage tips and a doubt where forces did not pass their checks."""
     across = _across(angles)
-    walks: dict[Roaming, Steps] = {}
-    if before is not None and points is None:
-        for roaming in dict.fromkeys(one for stage in stages for one in stage.roaming):
-            walks |= _known(roaming, before)
+    walks = Walks(prepared, step, before, points is None)
     for states in solved_states(prepared, stages, points, step, before):
-        yield _pulled(prepared, states, walks, across, step)
+        yield _pulled(states, walks, across)
 
 
 def hardest_pull(prepared: Prepared, stage: Stage, at: Point, angle: float, face: Face) -> Pull | None:
     """The state that pulls a face hardest at one place [m] in one direction [rad]; None where the stage tips."""
     (states,) = solved_states(prepared, [stage], np.array([at]))
-    across, side = _across(np.array([angle])), _FACES.index(face)
+    across, side = _across(np.array([angle])), 1.0 if face == "underside" else -1.0
     best: Pull | None = None
-    if states.falls:
-        return None
-    try:
-        for block in _blocks(prepared, states, {}, lambda what: None):
-            moment, membrane = _counted(prepared, states, block)
-            found = (across @ moment[0])[0] * (1.0 if side else -1.0) + _membrane_part(across, membrane)[0, 0]
-            k = int(np.argmax(found))
-            if best is None or found[k] > best.moment:
-                place = None if block.at is None else (float(block.at[k, 0]), float(block.at[k, 1]))
-                flat = np.zeros(3) if block.in_plane is None else block.in_plane[0] * prepared.plate.thickness
-                true = _side(states.stage) * block.moment[0, :, k]
-                best = Pull(float(found[k]), _three(true), _three(flat), block.name, place)
-    except _Falls:
-        return None
+    for block in state_moments(states, Walks(prepared, lambda what: None, None, False)):
+        if isinstance(block, str):
+            return None
+        moment, membrane = _counted(prepared, states, block)
+        found = side * (across @ moment[0])[0] + _membrane_part(across, membrane)[0, 0]
+        k = int(np.argmax(found))
+        if best is None or found[k] > best.moment:
+            place = None if block.at is None else (float(block.at[k, 0]), float(block.at[k, 1]))
+            flat = np.zeros(3) if block.in_plane is None else block.in_plane[0] * prepared.plate.thickness
+            best = Pull(float(found[k]), _three(_side(stage) * block.moment[0, :, k]), _three(flat), block.name, place)
     return best
 
 
-def _known(roaming: Roaming, before: Solved) -> dict[Roaming, Steps]:
-    """The load at its places, at the mesh's nodes, if it was solved with any amount but none."""
-    for one, steps in before.steps.items():
-        if isinstance(one, Roaming) and one.amount and replace(one, amount=roaming.amount) == roaming:
-            return {roaming: steps.times(roaming.amount / one.amount)}
-    return {}
-
-
-def _pulled(
-    prepared: Prepared, states: StageStates, walks: dict[Roaming, Steps], across: FloatArray, step: Step
-) -> Pulled:
-    if states.falls:
-        return Pulled(None, states.falls)
+def _pulled(states: StageStates, walks: Walks, across: FloatArray) -> Pulled:
     q = len(states.spots.points)
     most = np.full((2, q, len(across)), -np.inf)
     doubt = not states.converged
-    try:
-        for block in _blocks(prepared, states, walks, step):
-            doubt |= not block.sure
-            moment, membrane = _counted(prepared, states, block)
-            added = np.broadcast_to(_membrane_part(across, membrane), most.shape[1:])
-            for k in range(0, q, _POINTS):
-                here = slice(k, k + _POINTS)
-                m = _directions(across, moment[here])
-                np.maximum(most[0, here], added[here] - m.min(axis=2).T, out=most[0, here])
-                np.maximum(most[1, here], added[here] + m.max(axis=2).T, out=most[1, here])
-    except _Falls as fall:
-        return Pulled(None, str(fall))
+    for block in state_moments(states, walks):
+        if isinstance(block, str):
+            return Pulled(None, block)
+        doubt |= not block.sure
+        moment, membrane = _counted(walks.prepared, states, block)
+        added = np.broadcast_to(_membrane_part(across, membrane), most.shape[1:])
+        for k in range(0, q, _POINTS):
+            here = slice(k, k + _POINTS)
+            m = _directions(across, moment[here])
+            np.maximum(most[0, here], added[here] - m.min(axis=2).T, out=most[0, here])
+            np.maximum(most[1, here], added[here] + m.max(axis=2).T, out=most[1, here])
     return Pulled(most, doubt=doubt)
 
 
@@ -196,7 +155,7 @@ def _three(values: FloatArray) -> tuple[float, float, float]:
     return x, y, xy
 
 
-def _counted(prepared: Prepared, states: StageStates, block: _Block) -> tuple[FloatArray, FloatArray | None]:
+def _counted(prepared: Prepared, states: StageStates, block: StateMoments) -> tuple[FloatArray, FloatArray | None]:
     """Tensors (q, 3, v) [N m/m] as in the contract, and in-plane pull times h/2 (q, 3), both for the full section."""
     h = prepared.plate.thickness
     thin = (h / states.spots.depth) ** 2
@@ -207,82 +166,3 @@ def _counted(prepared: Prepared, states: StageStates, block: _Block) -> tuple[Fl
 def _membrane_part(across: FloatArray, membrane: FloatArray | None) -> FloatArray:
     """What the pull in the plane adds in each direction, (q, a) or (1, 1); never less than nothing."""
     return np.zeros((1, 1)) if membrane is None else np.maximum(membrane @ across.T, 0.0)
-
-
-def _blocks(prepared: Prepared, states: StageStates, walks: dict[Roaming, Steps], step: Step) -> Iterator[_Block]:
-    """Every state that counts, some at a time; _Falls if a roaming load tips the slab."""
-    contacts, spots = states.contacts, states.spots
-    back = Returns(spots.points, spots.poisson)
-    for j, (force, state) in enumerate(zip(states.forces, contacts.states, strict=True)):
-        if force is not None:
-            response = contacts.load_response[:, j] - contacts.response[:, contacts.numbers[j]] @ force
-            moment = spots.moments(response[:, None]) + states.bowed[..., None]
-            yield _Block(state.name, None, moment + back.of(state, force, spots.radius)[..., None], states.in_plane[j])
-    if not states.stage.roaming:
-        return
-    walker = _Walker.of(prepared, states)
-    for roaming in states.stage.roaming:
-        if roaming not in walks:
-            step(f"walking over the slab: {roaming.name}")
-            walks[roaming] = step_at(roaming, places_of(roaming, prepared), prepared, spots)
-        yield from walker.walked(roaming, walks[roaming])
-
-
-@dataclass(frozen=True, eq=False)
-class _Walker:
-    """A stage as it stands, ready for a load besides: its problem, moments of a newton on each contact (3 q, s)."""
-
-    prepared: Prepared
-    states: StageStates
-    problem: ContactProblem
-    newton: FloatArray
-    base: FloatArray
-
-    @classmethod
-    def of(cls, prepared: Prepared, states: StageStates) -> _Walker:
-        """The walker of a stage that stands."""
-        contacts, spots = states.contacts, states.spots
-        here = contact_moments(spots, contacts.states[0].feet, contacts.response[:, contacts.numbers[0]])
-        base = load_moments(spots, contacts.states[0], contacts.load_response[:, 0]) + states.bowed
-        problem = problem_of(contacts, 0, prepared.ground)
-        return cls(prepared, states, problem, here.reshape(3 * len(spots.points), -1), base)
-
-    def walked(self, roaming: Roaming, steps: Steps) -> Iterator[_Block]:
-        """The load at all its places, under each point, and closer about the worst places as the answer does it."""
-        spots, flat, side = self.states.spots, self.states.in_plane[0], _side(self.states.stage)
-        at, tension = steps.at, np.zeros((2, 0))
-        apart = float(np.median(np.hypot(*np.diff(at, axis=0).T))) if len(at) > 1 else 0.1
-        for again in range(1 + _CLOSER):
-            before = tension.max(axis=1, initial=0.0)
-            found = self._contacts(roaming, steps)
-            if not again:
-                below = underfoot(roaming, at, spots.points, self.prepared)
-                moment = self.base + below.moment(steps.moments, self.newton, found.force)
-                yield _Block(roaming.name, below.at, moment[..., None], flat)
-            for k in range(0, len(steps.at), _STATES):
-                part = slice(k, k + _STATES)
-                moment = self.base[..., None] + steps.moments[..., part]
-                moment += (self.newton @ found.force[:, part]).reshape(moment.shape)
-                pull = face_tensions(moment, spots.depth, side, flat)
-                tension = np.concatenate([tension, pull.max(axis=1)], axis=1)
-                yield _Block(roaming.name, steps.at[part], moment, flat, bool(found.converged[part].all()))
-            gain = float((tension.max(axis=1) - before).max())
-            if again == _CLOSER or (again and gain <= 0.01 * float(before.max())):
-                return
-            apart /= 2
-            so_far = Walked(tension, np.zeros((2, 0)), np.ones(len(at), dtype=bool), True)
-            more = closer(roaming, replace(steps, at=at), so_far, self.prepared, apart)
-            if not len(more):
-                return
-            at = np.concatenate([at, more])
-            steps = step_at(roaming, more, self.prepared, spots)
-
-    def _contacts(self, roaming: Roaming, steps: Steps) -> Contacts:
-        """The contacts' forces with the load at each place; _Falls where nothing balances it."""
-        contacts, numbers = self.states.contacts, self.states.contacts.numbers[0]
-        displacement = contacts.displacement[numbers, :1] + np.asarray(contacts.columns[:, numbers].T @ steps.response)
-        load = contacts.resultant[:, :1] + steps.motion
-        found = solve_contacts(self.problem, displacement / contacts.stage.modulus, load)
-        if not found.stands.all():
-            raise _Falls(f"with the load '{roaming.name}' at some of its places it tips")
-        return found

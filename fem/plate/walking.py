@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -84,6 +84,10 @@ class Steps:
             self.under,
             factor * self.under_moments,
         )
+
+    def read_at(self, spots: Spots) -> Steps:
+        """The same with the moments at other spots."""
+        return replace(self, moments=_moments_at(spots, self.loads, self.response))
 
 
 @dataclass(frozen=True, eq=False)
