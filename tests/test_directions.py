@@ -8,9 +8,10 @@ from functools import cache
 import numpy as np
 import numpy.typing as npt
 import pytest
+import shapely
 
 from fem.plate.analysis import analyse_prepared
-from fem.plate.directions import directional_moments, hardest_pull, pulled
+from fem.plate.directions import directional_moments, hardest_pull, pulled, telling_points
 from fem.plate.footings import KnownPlaces
 from fem.plate.model import (
     DepthRegion,
@@ -271,6 +272,29 @@ def test_what_was_solved_without_factors_is_used_again(monkeypatch: pytest.Monke
     assert fresh[1] is not None
     # Which places are looked at closer depends on the points.
     assert np.abs(at_points - fresh[1][:, ::7]).max() <= 0.02 * fresh[1].max()
+
+
+# Over a line that bears it the slab is bent in a kink, which nodes beside the line miss.
+def test_telling_points_find_what_hides_between_the_nodes() -> None:
+    shape = Shape(rectangle((1.0, 0.3), (2.0, 0.6)))
+    prepared = prepare(mesh_of(shape, T, COARSE), CASE)
+    # As far from the nodes as a line across can be.
+    x = np.sort(np.append(prepared.mesh.nodes[:, 0], [0.9, 1.1]))
+    inside = x[(x > 0.9) & (x < 1.1)]
+    middle = float((inside[:-1] + inside[1:])[np.argmax(np.diff(inside))] / 2)
+    rests = tuple(line(f"{at}", (at, 0.0), (at, 0.6)) for at in (0.02, middle, 1.98))
+    stage = Stage("use", "show", 1.0, 3e10, 3e6, 2e6, rests)
+    points = telling_points(prepared, [stage, stage], 0.01)
+    n = len(prepared.mesh.nodes)
+    assert np.array_equal(points[:n], prepared.mesh.nodes)
+    extra = points[n:]
+    assert (np.abs(extra[:, :1] - [0.02, middle, 1.98]).min(axis=1) < 1e-6).all()
+    assert shapely.distance(shapely.multipoints(prepared.mesh.nodes), shapely.points(extra)).min() >= 0.01
+    (found,) = directional_moments(prepared, [stage], points, np.zeros(1))
+    assert found is not None
+    over = np.abs(points[n:, 0] - middle) < 1e-6
+    assert found[0, n:, 0][over].max() > 1.02 * found[0, :n].max()
+    assert len(telling_points(prepared, [stage], 1.0)) == n
 
 
 # The measure is the load solved where it stands nearest to each point. The bounds are a snapshot: 1 % low at the 5th

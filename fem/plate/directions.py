@@ -20,13 +20,17 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+import shapely
+from scipy.spatial import KDTree
 
+from fem.plate.footing import Footing
+from fem.plate.footings import StageFootings, footings
 from fem.plate.model import Face, Point, Stage
 from fem.plate.prepared import Prepared
 from fem.plate.stages import Solved, StageStates, solved_states
 from fem.plate.state_moments import StateMoments, Walks, state_moments
 
-__all__ = ["Pull", "Pulled", "directional_moments", "hardest_pull", "pulled"]
+__all__ = ["Pull", "Pulled", "directional_moments", "hardest_pull", "pulled", "telling_points"]
 
 FloatArray = npt.NDArray[np.float64]
 Step = Callable[[str], None]
@@ -95,6 +99,26 @@ def pulled(
     walks = Walks(prepared, step, before, points is None)
     for states in solved_states(prepared, stages, points, step, before):
         yield _pulled(states, walks, across)
+
+
+def telling_points(prepared: Prepared, stages: Sequence[Stage], apart: float) -> FloatArray:
+    """The mesh's nodes, and places along supports and under loads inside the slab where a peak may hide between them.
+
+    These are no nearer to a node than apart [m], and few of them nearer to one another: (q, 2) [m].
+    """
+    nodes = prepared.mesh.nodes
+    feet = {id(foot): foot for stage in footings(prepared.site, prepared.plate, stages) for foot in _feet(stage)}
+    spots = np.concatenate([np.zeros((0, 2)), *(foot.spots for foot in feet.values())])
+    spots = spots[shapely.contains_xy(prepared.site.region, spots)]
+    spots = spots[KDTree(nodes).query(spots)[0] >= apart]
+    _, first = np.unique(np.floor(spots / apart), axis=0, return_index=True)
+    return np.concatenate([nodes, spots[np.sort(first)]])
+
+
+def _feet(stage: StageFootings) -> Iterator[Footing]:
+    """What the stage rests on and what presses it inside the slab, where the moment has a kink or a peak."""
+    every = (*stage.feet, *(press.foot for press in stage.pressing))
+    return (foot for foot in every if foot.lines or foot.rounds)
 
 
 def hardest_pull(prepared: Prepared, stage: Stage, at: Point, angle: float, face: Face) -> Pull | None:
