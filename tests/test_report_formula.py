@@ -9,7 +9,8 @@ import typst
 
 from api.figures import Units
 from api.report.amounts import amount_words, digits_words, error_words
-from api.report.formula import Name, read_formula, worked_out
+from api.report.formula import Name, worked_out
+from api.report.reading import read_formula
 from api.report.substituting import formula_lines
 from api.report.typeset import is_word, set_relation, set_symbol
 from fem.steel.model import Check, Quantity

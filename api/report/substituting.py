@@ -14,7 +14,8 @@ from dataclasses import dataclass, replace
 
 from api.figures import Units
 from api.report.amounts import UNIT_OF, amount, amount_words, digits_words, unit_values
-from api.report.formula import Call, Name, Node, Pair, Relation, Signed, read_formula, worked_out
+from api.report.formula import Call, Name, Node, Pair, Relation, Signed, worked_out
+from api.report.reading import read_formula
 from api.report.typeset import is_word, set_relation, set_symbol, set_text
 from fem.steel.model import Check, Quantity
 

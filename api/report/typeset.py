@@ -9,7 +9,8 @@ import re
 from collections.abc import Mapping
 from itertools import groupby
 
-from api.report.formula import FUNCTIONS, Call, Name, Node, Number, Pair, Relation, Signed, read_formula
+from api.report.formula import FUNCTIONS, Call, Name, Node, Number, Pair, Relation, Signed
+from api.report.reading import read_formula
 
 __all__ = ["is_word", "quoted", "set_number", "set_relation", "set_symbol", "set_text"]
 
