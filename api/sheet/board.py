@@ -46,13 +46,18 @@ class TextBox:
 
 @dataclass
 class Board:
-    """A sheet being drawn. texts: every text so far; taken: areas that no other text may cover; strokes: its lines."""
+    """A sheet being drawn.
+
+    texts: every text so far; taken: areas that no other text may cover; strokes: its lines; missed: texts for which
+    there was no place.
+    """
 
     layout: Paperspace
     paper: Paper
     texts: list[TextBox] = field(default_factory=list)
     taken: list[shapely.Geometry] = field(default_factory=list)
     strokes: list[shapely.LineString] = field(default_factory=list)
+    missed: list[str] = field(default_factory=list)
 
     def line(self, points: Iterable[Sequence[float]], layer: Layer, dashes: str = "BYLAYER") -> None:
         """A chain of straight lines."""

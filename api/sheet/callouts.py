@@ -56,6 +56,7 @@ def call_out(
     cost += 1.5 * np.bincount(obstacles.query(leaders, predicate="intersects")[0], minlength=len(areas))
     best = int(np.argmin(cost))
     if not math.isfinite(cost[best]):
+        board.missed.append(text)
         return False
     far, at, begin, end = tried[best]
     if far >= 2.0:

@@ -12,6 +12,7 @@ from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 
 from api.figures import Units
 from api.map_marks import loops_of
@@ -29,8 +30,8 @@ SIZE = SMALL
 ROW = 1.5 * SIZE
 """What a line of text takes across."""
 LEAD, AIR = 3.2, 1.6
-STRAIGHT = 0.2
-"""A side of the slab that is shorter than this share of it only touches its own tangent."""
+STRIP = 0.06
+"""A strip of the slab along its side, as a share of its size, tells where that side ends."""
 ALIKE = 3
 """So many equal gaps in a row are told together."""
 
@@ -54,26 +55,47 @@ class Chain:
 def edged_chain(shape: Shape, axis: int, side: int, found: Mapping[float, float]) -> Chain:
     """The chain of things by their place along it and their reach across, between the edges that bound them [m].
 
-    These are the ends of the slab's own side there if it passes all the things, else the slab's farthest points.
+    These are the front or left edge and the edge at which the slab's own side there ends, if it passes all the things;
+    else the slab's farthest.
     """
     outline = loops_of(shape)[0]
     low, high = outline.min(axis=0), outline.max(axis=0)
-    across = 1 - axis
-    edge = low[across] if side < 0 else high[across]
-    on = outline[np.abs(outline[:, across] - edge) < 1e-3, axis]
-    begin, finish = float(on.min()), float(on.max())
-    straight = finish - begin > STRAIGHT * float(high[axis] - low[axis])
-    if not (straight and begin < min(found, default=finish) and finish > max(found, default=begin)):
-        begin, finish = float(low[axis]), float(high[axis])
-    first = ("left edge", "front edge")[axis]
+    finish = _own_edge(outline, axis, side)
+    if finish is None or finish <= max(found, default=finish):
+        finish = float(high[axis])
     return Chain(
         axis=0 if axis == 0 else 1,
         side=-1 if side < 0 else 1,
-        places=(begin, *sorted(found), finish),
+        places=(float(low[axis]), *sorted(found), finish),
         reach=(None, *(found[place] for place in sorted(found)), None),
-        first=first if abs(begin - low[axis]) < 1e-3 else "edge",
+        first=("left edge", "front edge")[axis],
         last="" if abs(finish - high[axis]) < 1e-3 else "edge",
     )
+
+
+def _own_edge(outline: FloatArray, axis: int, side: int) -> float | None:
+    """Where the slab's side ends at a straight edge across it [m]; None if it ends at a slant or in a curve."""
+    low, high = outline.min(axis=0), outline.max(axis=0)
+    across = 1 - axis
+    wide = STRIP * float(high[across] - low[across])
+    corner, over = low.copy(), high.copy()
+    if side < 0:
+        over[across] = low[across] + wide
+    else:
+        corner[across] = high[across] - wide
+    strip = shapely.Polygon(outline).intersection(shapely.box(*corner.tolist(), *over.tolist()))
+    finish = float(strip.bounds[2 + axis])
+    ends = shapely.box(*corner.tolist(), *over.tolist()).bounds
+    line = (
+        [(finish - 1e-5, ends[1]), (finish - 1e-5, ends[3])]
+        if axis == 0
+        else [
+            (ends[0], finish - 1e-5),
+            (ends[2], finish - 1e-5),
+        ]
+    )
+    flat = strip.intersection(shapely.LineString(line)).length
+    return finish if flat > 0.5 * wide else None
 
 
 def gap_groups(gaps: Sequence[int]) -> list[tuple[int, int]]:

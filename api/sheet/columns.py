@@ -107,7 +107,7 @@ def table(
             for left, size, told, align in zip(lefts, widths, lines, aligns, strict=True):
                 at = x + left + (size - AIR if align == "right" else 0.0)
                 for n, line in enumerate(told):
-                    board.text(line, (at, y - BODY * (1.25 + LEADING * n)), BODY, align=align, bold=bold)
+                    board.text(line, (at, y - BODY * (1.42 + LEADING * n)), BODY, align=align, bold=bold)
             board.line([(x, y - tall), (x + width, y - tall)], "frame" if rule else "rules")
 
         return Piece(tall, draw)

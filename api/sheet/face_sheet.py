@@ -77,7 +77,7 @@ def _plan_room(matter: Matter, paper: Paper, face: Face) -> Rect:
     return left + a, low + b + 3.0, right - c, high - d - heading
 
 
-def draw_face(board: Board, matter: Matter, face: Face, scale: int, section: Section) -> int:
+def draw_face(board: Board, matter: Matter, face: Face, scale: int, section: Section | None) -> int:
     """Draw the plan of a face, and where the section is taken; how many runs had no room for their length."""
     runs = matter.runs_of(face)
     lines = list(layer_words(runs, matter.units)) or ["No steel on this face."]
@@ -93,7 +93,8 @@ def draw_face(board: Board, matter: Matter, face: Face, scale: int, section: Sec
     left, low, *_ = board.paper.room
     scale_bar(board, view, matter.units, (left, low))
     _names_of_openings(board, matter, view)
-    draw_cut_mark(board, section, view)
+    if section is not None:
+        draw_cut_mark(board, section, view)
     shortened = draw_labels(board, matter, view, runs)
     left, low, right, high = board.paper.room
     list_ends(board, matter, runs, (left, low + 6.0, right, high - 12.0), view)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from api.sheet.columns import Block, paragraphs, table
-from api.sheet.lengths import length_mark
+from api.sheet.lengths import length_mark, step_words
 from api.sheet.matter import Matter
 from api.sheet.run_labels import end_words
 
@@ -44,9 +45,11 @@ def _cut_list(matter: Matter, width: float) -> Block:
     rows = [(length, str(count), marks) for _, length, count, marks in cut_rows(matter)]
     kinds = ", ".join(sorted({cut.steel for cut in matter.cuts}))
     pieces = sum(cut.count for cut in matter.cuts)
-    stock = length_mark(matter.stock_length, matter.units)
-    waste = f"{100 * matter.waste:.0f} % waste"
-    bought = f"from {matter.stock_pieces} stock lengths of {stock}, {waste}"
+    bought = "off a coil"
+    if math.isfinite(matter.stock_length):
+        stock = length_mark(matter.stock_length, matter.units)
+        lengths = "1 stock length" if matter.stock_pieces == 1 else f"{matter.stock_pieces} stock lengths"
+        bought = f"from {lengths} of {stock}, {100 * matter.waste:.0f} % waste"
     return table(
         f"Cut list: {kinds}",
         ("length", "count", "for runs"),
@@ -70,7 +73,7 @@ def _run_list(matter: Matter, width: float) -> Block:
                 f"{face} {run.layer + 1}",
                 length_mark(run.depth, units, unit=False),
                 *end_words(matter, run),
-                length_mark(run.length, units, unit=False),
+                step_words(matter.length_steps(run), units),
                 WHY[run.why] if len(run.points) == 2 else f"{WHY[run.why]}, bent",
             )
         )

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -14,11 +16,12 @@ from api.figures import Units, age_words, bar_words, force_words, mass_words, pe
 from api.map_marks import StandMark, SupportMark, loops_of, stand_mark, support_marks
 from api.map_words import capital, cautions_of
 from api.shapes import corners_of
-from api.sheet.lengths import length_mark
+from api.sheet.lengths import length_mark, steps_of
 from api.solve import Solved
 from api.steel.found import SteelFound
 from api.verdict import face_words, people_words
-from fem.steel.model import Cut, Face, Run
+from fem.steel.cutting import CutList, cut_list
+from fem.steel.model import Cut, Face, Plan, Run
 from meshing.shape import Shape
 
 __all__ = ["FACES", "Corners", "KeyPlan", "Matter", "StageRow", "matter_of"]
@@ -27,6 +30,8 @@ Point = tuple[float, float]
 Corners = tuple[tuple[float, float, float], ...]
 """Corners (x, y, radius) [m]."""
 FACES: tuple[Face, Face] = ("show", "underside")
+LOST = 0.002
+"""What a cut list may round off a length [m]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +90,16 @@ class Matter:
     cautions: tuple[str, ...]
     notes: tuple[str, ...]
 
+    @cached_property
+    def _cut_lengths(self) -> dict[str, float]:
+        marks = Counter(mark for cut in self.cuts for mark in cut.marks)
+        return {mark: cut.length for cut in self.cuts for mark in cut.marks if marks[mark] == 1}
+
+    def length_steps(self, run: Run) -> int:
+        """A run's length in steps of the tape, as the cut list tells it (not where it is lapped of several pieces)."""
+        cut = self._cut_lengths.get(run.mark, run.length)
+        return steps_of(cut if abs(cut - run.length) < LOST else run.length, self.units)
+
     def runs_of(self, face: Face) -> tuple[Run, ...]:
         """The runs that lie near a face."""
         return tuple(run for run in self.runs if run.face == face)
@@ -93,8 +108,8 @@ class Matter:
 def matter_of(solved: Solved, steel: SteelFound | None = None) -> Matter:
     """What the sheets of a solved case tell; steel: what was found about it."""
     case, answer = solved.case, solved.answer
-    plan = None if steel is None else steel.plan
-    runs = () if steel is None else plan.runs if plan is not None and plan.runs else steel.given
+    runs, planned = _layout(steel)
+    cuts = _cuts(steel, runs)
     return Matter(
         title=case.title,
         units=case.units,
@@ -106,18 +121,34 @@ def matter_of(solved: Solved, steel: SteelFound | None = None) -> Matter:
         thickness=case.slab.thickness,
         center=(answer["center_of_gravity"][0], answer["center_of_gravity"][1]),
         runs=runs,
-        given=bool(runs) and (plan is None or not plan.runs),
+        given=bool(runs) and not planned,
         facts=tuple(_facts(solved, steel)),
         covers=(0.0, 0.0) if steel is None else (steel.covers.show, steel.covers.underside),
-        cuts=() if plan is None else plan.cuts,
+        cuts=() if cuts is None else cuts.cuts,
         stock_length=0.0 if steel is None else steel.steel.stock,
-        stock_pieces=0 if plan is None else plan.stock_pieces,
-        waste=0.0 if plan is None else plan.waste,
+        stock_pieces=0 if cuts is None else cuts.stock_pieces,
+        waste=0.0 if cuts is None else cuts.waste,
         rows=tuple(_rows(answer, case.units)),
         plans=tuple(_key_plans(solved)),
         cautions=(*_in_the_form(runs), *cautions_of(case)),
         notes=tuple(_notes(steel)),
     )
+
+
+def _layout(steel: SteelFound | None) -> tuple[tuple[Run, ...], bool]:
+    """The runs that are drawn, and whether they are the plan's."""
+    if steel is None:
+        return (), False
+    if steel.plan is not None and steel.plan.runs:
+        return steel.plan.runs, True
+    return steel.given, False
+
+
+def _cuts(steel: SteelFound | None, runs: tuple[Run, ...]) -> Plan | CutList | None:
+    """What is cut from what: as the plan says, or worked out for the case's own layout."""
+    if steel is None or not runs:
+        return None
+    return steel.plan if steel.plan is not None and steel.plan.runs else cut_list(runs, steel.rules.lap)
 
 
 def _facts(solved: Solved, steel: SteelFound | None) -> Iterator[tuple[str, str]]:
@@ -144,14 +175,16 @@ def _facts(solved: Solved, steel: SteelFound | None) -> Iterator[tuple[str, str]
     sides = (("edges", steel.covers.edge), ("openings", steel.covers.opening))
     yield "Clear cover", "; ".join(f"{name} {length_mark(cover, units)}" for name, cover in (*covers, *sides))
     yield "Placing", f"counted on to ±{length_mark(steel.rules.placing, units)}"
-    plan = steel.plan
-    if plan is not None and plan.runs:
-        factor = plan.carried.factor
-        yield (
-            "Carries",
-            f"{factor:.2f} times what is owed once it has cracked" if np.isfinite(factor) else "nothing owed",
-        )
-        yield "Laid", _laid_words(plan.length, kind.mass, units)
+    runs, planned = _layout(steel)
+    if runs and not planned:
+        yield "Layout", "as the case gives it"
+    judged = None if steel.judged is None else steel.judged.carried
+    carried = steel.plan.carried if planned and steel.plan else judged
+    if runs and carried is not None:
+        times = f"{carried.factor:.2f} times what is owed once it has cracked"
+        yield "Carries", times if np.isfinite(carried.factor) else "nothing is owed"
+    if runs:
+        yield "Laid", _laid_words(sum(run.length for run in runs), kind.mass, units)
 
 
 def _concrete_words(case: Case) -> str:

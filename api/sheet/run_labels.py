@@ -11,7 +11,7 @@ import shapely
 
 from api.map_marks import loops_of
 from api.sheet.board import BODY, LEADING, SMALL, Board
-from api.sheet.lengths import length_mark, step_words, steps_of
+from api.sheet.lengths import step_words, steps_of
 from api.sheet.lettering import height_of, width_of
 from api.sheet.matter import Matter
 from api.sheet.paper import Rect
@@ -39,7 +39,7 @@ def draw_labels(board: Board, matter: Matter, view: View, runs: Sequence[Run]) -
     frame = shapely.box(*board.paper.room)
     shortened = 0
     for run in sorted(runs, key=lambda one: one.length):
-        long = f"{run.mark}  {length_mark(run.length, matter.units, unit=False)}"
+        long = f"{run.mark}  {step_words(matter.length_steps(run), matter.units)}"
         tried = [_spots(view, run, long, 0.0), _spots(view, run, run.mark, SHORTENED)]
         at, cost = (np.concatenate([one[k] for one in tried]) for k in (0, 1))
         words = [long] * len(tried[0][0]) + [run.mark] * len(tried[1][0])
@@ -48,7 +48,9 @@ def draw_labels(board: Board, matter: Matter, view: View, runs: Sequence[Run]) -
         cost = cost + CROSSED * np.bincount(obstacles.query(areas, predicate="intersects")[0], minlength=len(areas))
         cost[~shapely.covers(frame, areas) | board.covers(areas)] = math.inf
         best = int(np.argmin(cost))
-        if math.isfinite(cost[best]):
+        if not math.isfinite(cost[best]):
+            board.missed.append(run.mark)
+        else:
             layer: Layer = "marks show face" if run.face == "show" else "marks underside"
             board.text(words[best], (at[best, 0], at[best, 1]), SMALL, align="middle", turn=turn, layer=layer)
         shortened += words[best] != long or not math.isfinite(cost[best])
@@ -98,11 +100,18 @@ def _areas(at: FloatArray, widths: Sequence[float], turn: float) -> npt.NDArray[
 
 
 def end_words(matter: Matter, run: Run) -> tuple[str, str, str, str]:
-    """Where a run begins and where it ends, each from the left and from the front edge; the left end first."""
+    """Where a run begins and where it ends, each from the left and from the front edge; the left end first.
+
+    Along an axis the end is told so that it lies the length of the run, as the cut list has it, from the beginning.
+    """
     low = loops_of(matter.shape)[0].min(axis=0)
-    ends = sorted((run.points[0], run.points[-1]), key=lambda point: (round(point[0], 4), point[1]))
-    told = [step_words(steps_of(float(value), matter.units), matter.units) for end in ends for value in end - low]
-    return told[0], told[1], told[2], told[3]
+    begin, end = sorted((run.points[0], run.points[-1]), key=lambda point: (round(point[0], 4), point[1]))
+    steps = [steps_of(float(value), matter.units) for value in (*(begin - low), *(end - low))]
+    for k, way in enumerate(("left to right", "front to back")):
+        if way_of(run) == way:
+            steps[2 + k] = steps[k] + matter.length_steps(run)
+    left, front, to_left, to_front = (step_words(step, matter.units) for step in steps)
+    return left, front, to_left, to_front
 
 
 def list_ends(board: Board, matter: Matter, runs: Sequence[Run], room: Rect, view: View) -> None:
@@ -110,9 +119,10 @@ def list_ends(board: Board, matter: Matter, runs: Sequence[Run], room: Rect, vie
     slanted = [run for run in runs if way_of(run) not in ("left to right", "front to back")]
     if not slanted or len(slanted) > MOST_LISTED:
         return
-    lines = ["Slanted runs: ends", "from the left, from the front edge"]
-    lines += ["{}:  {} , {}   to   {} , {}".format(run.mark, *end_words(matter, run)) for run in slanted]
-    width, height = max(width_of(line, SMALL) for line in lines) + 2.0, LEADING * SMALL * len(lines) + 2.0
+    rows = [("", "from left", "front", "to left", "front")]
+    rows += [(run.mark, *end_words(matter, run)) for run in slanted]
+    wide = [max(width_of(row[k], SMALL) for row in rows) + 2.6 for k in range(5)]
+    width, height = sum(wide) + 2.0, LEADING * SMALL * (len(rows) + 1) + 3.0
     slab = shapely.Polygon(view.to_paper(loops_of(matter.shape)[0])).buffer(3.0)
     lefts = np.arange(room[2] - width, room[0] - 0.1, -4.0)
     tops = np.arange(room[3], room[1] + height, -4.0)
@@ -126,6 +136,9 @@ def list_ends(board: Board, matter: Matter, runs: Sequence[Run], room: Rect, vie
     if not free.any():
         return
     x, y = corners[int(np.argmax(free))]
-    for k, line in enumerate(lines):
-        at = (x + 1.0, y - 1.0 - SMALL * (1.1 + LEADING * k))
-        board.text(line, at, SMALL if k else BODY * 0.9, bold=k == 0, layer="words" if k != 1 else "faint words")
+    board.text("Slanted runs: where they end", (x + 1.0, y - 1.0 - BODY), BODY, bold=True)
+    for k, row in enumerate(rows):
+        down = y - 2.0 - BODY - SMALL * LEADING * (k + 0.8)
+        for n, word in enumerate(row):
+            at = (x + 1.0 + sum(wide[: n + 1]) - 2.6, down) if n else (x + 1.0, down)
+            board.text(word, at, SMALL, align="right" if n else "left", layer="words" if k else "faint words")

@@ -74,24 +74,20 @@ class Section:
 
 
 def section_of(matter: Matter, length: float) -> Section:
-    """The cut of a length [m] that shows most layers, then most runs, then most slab."""
+    """The cut of a length [m] that shows most layers, then most runs, then most slab, then nearest to the middle."""
     region = matter.shape.region()
     best: tuple[tuple[int, int, float, float], Section] | None = None
-    beside = [[run.points[0][1 - axis] for run in matter.runs if _along_axis(run, axis)] for axis in (0, 1)]
     for axis in (0, 1):
         low, high = region.bounds[1 - axis], region.bounds[3 - axis]
+        level = [_level(run, axis) for run in matter.runs if _goes_along(run, axis)]
         for place in np.linspace(low, high, TRIED + 2)[1:-1].tolist():
-            if min((abs(place - one) for one in beside[axis]), default=1.0) < CLEAR:
+            if min((abs(place - one.off) for one in level), default=1.0) < CLEAR:
                 continue
-            for section in _cuts(matter.runs, region, axis, place, length):
+            for section in _cuts(matter.runs, level, region, axis, place, length):
                 slab = sum(b - a for a, b in section.solid)
                 central = -abs(place - (low + high) / 2)
-                worth = (
-                    len(section.layers),
-                    len({run.mark for run in section.runs}),
-                    round(slab, 3),
-                    round(central, 3),
-                )
+                marks = {run.mark for run in section.runs}
+                worth = (len(section.layers), len(marks), round(slab, 3), round(central, 3))
                 if best is None or worth > best[0]:
                     best = worth, section
     if best is None:
@@ -99,27 +95,51 @@ def section_of(matter: Matter, length: float) -> Section:
     return best[1]
 
 
-def _cuts(runs: Sequence[Run], region: shapely.Polygon, axis: int, place: float, length: float) -> list[Section]:
+def _cuts(
+    runs: Sequence[Run], level: Sequence[_Level], region: shapely.Polygon, axis: int, place: float, length: float
+) -> list[Section]:
     """Cuts at one place: windows that begin just before each crossing, or at the slab's own ends."""
     low, high = region.bounds[axis], region.bounds[2 + axis]
     line = shapely.LineString([_spot(axis, low - 1, place), _spot(axis, high + 1, place)])
     parts = [part for part in shapely.get_parts(region.intersection(line)) if part.length > 0.01]
-    solid = [tuple(sorted(point[axis] for point in part.coords))[:2] for part in parts]
+    solid = sorted(tuple(sorted(point[axis] for point in part.coords))[:2] for part in parts)
     if not solid:
         return []
     crossings = sorted(_crossings(runs, axis, place), key=lambda one: one.at)
-    begins = [one.at - 0.02 for one in crossings] or [a for a, _ in solid]
+    behind = [one for one in level if 0 <= one.off - place <= BEHIND]
     found = []
-    for begin in begins:
+    for begin in {one.at - 0.02 for one in crossings} or {a for a, _ in solid}:
         begin = min(max(begin, low - 0.01), max(high + 0.01 - length, low - 0.01))
         end = min(begin + length, high + 0.01)
         inside = tuple(one for one in crossings if begin + 0.004 < one.at < end - 0.004)
         pieces = tuple((max(a, begin), min(b, end)) for a, b in solid if min(b, end) - max(a, begin) > 0.002)
         if pieces:
-            behind = tuple(_behind(runs, axis, place, pieces[0][0], pieces[-1][1]))
-            cut = Section(0 if axis == 0 else 1, place, begin, end, pieces, inside, behind)
-            found.append(cut)
-    return found
+            seen = tuple(_seen(behind, place, pieces[0][0], pieces[-1][1]))
+            found.append(Section(0 if axis == 0 else 1, place, begin, end, pieces, inside, seen))
+    return sorted(found, key=lambda cut: cut.begin)
+
+
+@dataclass(frozen=True, slots=True)
+class _Level:
+    """A run that goes along with the cut: its place across [m], its ends along."""
+
+    run: Run
+    off: float
+    begin: float
+    end: float
+
+
+def _level(run: Run, axis: int) -> _Level:
+    (a, b), (c, d) = run.points
+    along, across = ((a, c), (b, d)) if axis == 0 else ((b, d), (a, c))
+    return _Level(run, sum(across) / 2, min(along), max(along))
+
+
+def _goes_along(run: Run, axis: int) -> bool:
+    """Whether a run goes along with a cut (to a degree)."""
+    points = np.asarray(run.points, dtype=np.float64)
+    step = points[-1] - points[0]
+    return len(points) == 2 and bool(abs(step[1 - axis]) <= math.sin(math.radians(1)) * math.hypot(*step))
 
 
 def _crossings(runs: Sequence[Run], axis: int, place: float) -> list[Crossing]:
@@ -138,29 +158,15 @@ def _crossings(runs: Sequence[Run], axis: int, place: float) -> list[Crossing]:
     return found
 
 
-def _behind(runs: Sequence[Run], axis: int, place: float, begin: float, end: float) -> list[Along]:
+def _seen(behind: Sequence[_Level], place: float, begin: float, end: float) -> list[Along]:
     """The nearest run of each layer that goes along with the cut behind it."""
-    across = 1 - axis
     nearest: dict[tuple[Face, int], tuple[float, Along]] = {}
-    for run in runs:
-        if not _along_axis(run, axis):
-            continue
-        points = np.asarray(run.points, dtype=np.float64)
-        off = float(points[:, across].mean()) - place
-        a, b = sorted(points[:, axis].tolist())
-        a, b = max(a, begin), min(b, end)
-        if 0 <= off <= BEHIND and b - a > 0.02:
-            key = (run.face, run.layer)
-            if key not in nearest or off < nearest[key][0]:
-                nearest[key] = off, Along(a, b, run)
+    for one in behind:
+        a, b = max(one.begin, begin), min(one.end, end)
+        key, off = (one.run.face, one.run.layer), one.off - place
+        if b - a > 0.02 and (key not in nearest or off < nearest[key][0]):
+            nearest[key] = off, Along(a, b, one.run)
     return [one for _, one in nearest.values()]
-
-
-def _along_axis(run: Run, axis: int) -> bool:
-    """Whether a run goes along with a cut (to a degree)."""
-    points = np.asarray(run.points, dtype=np.float64)
-    step = points[-1] - points[0]
-    return len(points) == 2 and bool(abs(step[1 - axis]) <= math.sin(math.radians(1)) * math.hypot(*step))
 
 
 def _spot(axis: int, along: float, across: float) -> tuple[float, float]:

@@ -53,9 +53,8 @@ def draw_shape(board: Board, matter: Matter, scale: int) -> None:
     left, low, right, high = board.paper.room
     scale_bar(board, view, matter.units, (left, low))
     _centers(board, matter, view)
-    edges = shapely.STRtree(
-        [shapely.LineString(view.to_paper(np.vstack([loop, loop[:1]]))) for loop in loops_of(matter.shape)]
-    )
+    loops = [shapely.LineString(view.to_paper(np.vstack([loop, loop[:1]]))) for loop in loops_of(matter.shape)]
+    edges = shapely.STRtree([*loops, *board.strokes])
     for number, loop in enumerate(matter.shape.loops):
         _sides(board, matter, view, loop, inside=number == 0)
         for words, spot in _round_words(matter, loop, number):
@@ -144,7 +143,8 @@ def _round_words(matter: Matter, loop: Loop, number: int) -> Iterator[tuple[str,
     if (circle := _circle(loop)) is not None:
         (x, y), diameter = circle
         spot = np.array([x, y]) + diameter / 2 * np.array([math.cos(math.pi / 4), math.sin(math.pi / 4)])
-        yield f"diameter {length_mark(diameter, units, unit=False)}", spot
+        name = f"{matter.openings[number - 1]}, " if number else ""
+        yield f"{name}diameter {length_mark(diameter, units, unit=False)}", spot
         return
     arcs = [curve for curve in loop.curves if isinstance(curve, Arc)]
     if arcs and all(not arc.is_circle for arc in arcs):
@@ -196,7 +196,6 @@ def _centers(board: Board, matter: Matter, view: View) -> None:
             reach = width / 2 + 1.2
             board.line([(x - reach, y), (x + reach, y)], "dimensions", "centre line")
             board.line([(x, y - reach), (x, y + reach)], "dimensions", "centre line")
-            board.keep_clear(shapely.box(x - reach, y - reach, x + reach, y + reach))
         elif width_of(name, SMALL) + 2 < width and height > 2.5 * SMALL:
             board.text(name, (x, y - SMALL / 2), SMALL, align="middle", layer="faint words")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -17,6 +18,7 @@ from api.sheet.board import TITLE, Board
 from api.sheet.columns import Flow
 from api.sheet.face_sheet import draw_face, face_scale, face_title
 from api.sheet.frame import draw_frame, draw_heading
+from api.sheet.lengths import length_mark
 from api.sheet.lettering import use_fonts
 from api.sheet.lists import blocks, marks_words
 from api.sheet.matter import FACES, Matter, matter_of
@@ -71,7 +73,7 @@ def write_sheets(solved: Solved, folder: Path, paper: PaperName | None = None) -
     The same case gives the same bytes. paper: None takes Letter or A4, whichever goes with the case's units, and
     Tabloid or A3 where the runs would stand too close.
     """
-    return write_matter(matter_of(solved, getattr(solved, "steel", None)), folder, paper)
+    return write_matter(matter_of(solved, solved.steel), folder, paper)
 
 
 def write_matter(matter: Matter, folder: Path, paper: PaperName | None = None) -> tuple[Path, ...]:
@@ -95,39 +97,47 @@ def write_matter(matter: Matter, folder: Path, paper: PaperName | None = None) -
 def draw_sheets(matter: Matter, paper: PaperName | None = None) -> Sheets:
     """All sheets on one kind of paper: the one asked for, or the smaller one if the plans do not crowd it."""
     use_fonts()
-    if paper is not None:
-        return _drawn(matter, PAPERS[paper])[0]
-    small, large = papers_of(matter.units)
-    sheets, shortened = _drawn(matter, small)
-    if shortened <= CROWDED * len(matter.runs):
-        return sheets
-    larger, still = _drawn(matter, large)
-    return larger if still < 0.6 * shortened else sheets
-
-
-def _drawn(matter: Matter, taken: Paper) -> tuple[Sheets, int]:
-    """All sheets, and how many runs had no room for their length beside them."""
-    with _no_clock():
-        document = new("R2018", units=INSUNITS[matter.units])
-    prepare_pens(document)
-    document.header["$MEASUREMENT"] = 0 if matter.units == "us" else 1
-    draw_true_size(document.modelspace(), matter)
-    sheets = Sheets(document, taken)
+    taken = PAPERS[paper] if paper is not None else _paper_for(matter)
+    sheets = _empty(matter, taken)
+    draw_true_size(sheets.document.modelspace(), matter)
     scale = shape_scale(matter, taken)
     draw_shape(sheets.new("Shape", scale_words(scale)), matter, scale)
     section = _section(matter, taken) if matter.runs else None
-    shortened = 0
     if section is not None:
-        scale = face_scale(matter, taken, FACES)
-        for face in FACES:
-            board = sheets.new(face_title(face), scale_words(scale))
-            shortened += draw_face(board, matter, face, scale, section)
+        _faces(sheets, matter, section)
     _lists(sheets, matter, section)
     if matter.plans:
         _stages(sheets, matter)
     for number, board in enumerate(sheets.boards, 1):
         draw_frame(board, matter, sheets.names[number - 1], sheets.scales[number - 1], number, len(sheets.boards))
-    return sheets, shortened
+    return sheets
+
+
+def _paper_for(matter: Matter) -> Paper:
+    """The smaller paper, unless many runs have no room for their length there and far fewer on the larger."""
+    small, large = papers_of(matter.units)
+    if not matter.runs:
+        return small
+    crowded = _faces(_empty(matter, small), matter, None)
+    if crowded <= CROWDED * len(matter.runs):
+        return small
+    return large if _faces(_empty(matter, large), matter, None) < 0.6 * crowded else small
+
+
+def _empty(matter: Matter, paper: Paper) -> Sheets:
+    """A set without any sheet yet."""
+    with _no_clock():
+        document = new("R2018", units=INSUNITS[matter.units])
+    prepare_pens(document)
+    document.header["$MEASUREMENT"] = 0 if matter.units == "us" else 1
+    return Sheets(document, paper)
+
+
+def _faces(sheets: Sheets, matter: Matter, section: Section | None) -> int:
+    """The plans of both faces; how many runs had no room for their length beside them."""
+    scale = face_scale(matter, sheets.paper, FACES)
+    boards = [(face, sheets.new(face_title(face), scale_words(scale))) for face in FACES]
+    return sum(draw_face(board, matter, face, scale, section) for face, board in boards)
 
 
 def cut_list(matter: Matter) -> str:
@@ -135,14 +145,17 @@ def cut_list(matter: Matter) -> str:
     unit, name = UNIT[matter.units], "in" if matter.units == "us" else "mm"
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(["what", "steel", f"length_{name}", "count", "runs"])
+    writer.writerow(["what", "steel", f"length_{name}", "on_the_tape", "count", "runs"])
+
+    def row(what: str, steel: str, length: float, count: int, runs: str) -> None:
+        told = f"{length / unit:.3f}".rstrip("0").rstrip(".")
+        writer.writerow([what, steel, told, length_mark(length, matter.units, unit=False), count, runs])
+
     for cut in sorted(matter.cuts, key=lambda one: (one.steel, -one.length, one.marks)):
-        writer.writerow(["cut", cut.steel, f"{cut.length / unit:.4g}", cut.count, marks_words(cut.marks)])
-    if matter.cuts:
+        row("cut", cut.steel, cut.length, cut.count, marks_words(cut.marks))
+    if matter.cuts and math.isfinite(matter.stock_length):
         steel = " + ".join(sorted({cut.steel for cut in matter.cuts}))
-        writer.writerow(
-            ["stock", steel, f"{matter.stock_length / unit:.4g}", matter.stock_pieces, f"waste {matter.waste:.3f}"]
-        )
+        row("stock", steel, matter.stock_length, matter.stock_pieces, f"waste {matter.waste:.3f}")
     return stream.getvalue()
 
 
