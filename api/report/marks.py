@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-__all__ = ["Mark", "place_marks"]
+__all__ = ["WIDE", "Mark", "place_marks"]
 
 FloatArray = npt.NDArray[np.float64]
 Box = tuple[float, float, float, float]

@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from api.map_scale import lab_to_srgb
 
-__all__ = ["PLAIN", "USE_END", "USE_TICKS", "use_colors"]
+__all__ = ["CARRIED", "NOT_CARRIED", "PLAIN", "USE_END", "USE_TICKS", "use_colors"]
 
 FloatArray = npt.NDArray[np.float64]
 ByteArray = npt.NDArray[np.uint8]
