@@ -60,7 +60,7 @@ def answer_from(
         "weight": weight_entry(analysis),
         "stages": stages,
         "handling": handling_rows(stages),
-        "steel": None if steel is None or steel.found is None else steel_entry(steel.found, places, case.units),
+        "steel": None if steel is None or steel.found is None else steel_entry(steel.found, places, case.units, stages),
         "advice": [],
         "assumed": [
             {"where": note.where, "what": note.what} for note in (*piece.assumed, *(steel.assumed if steel else ()))

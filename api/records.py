@@ -520,6 +520,9 @@ class SteelBending(_Model):
     low: float | None = Field(description="strength over the upper-bound cracking moment, wire at its worst place")
     high: float | None = Field(description="the same, wire at its best place")
     verdict: Literal["bends", "snaps", "not sure", "no steel"]
+    use_of_cracking: float | None = Field(
+        description="how hard it is pulled there, as a share of the cracking strength"
+    )
 
 
 class SteelAnswer(_Model):
@@ -538,7 +541,9 @@ class SteelAnswer(_Model):
     why_no_code_cover: str
     checks: list[SteelCheck]
     bends: list[SteelBending]
-    if_it_cracks: Literal["bends", "snaps", "not sure"] | None = Field(description="the worst of bends")
+    if_it_cracks: Literal["bends", "snaps", "not sure"] | None = Field(
+        description="where it is pulled hardest for its strength; null: nowhere hard enough"
+    )
     if_it_cracks_words: str
     notes: list[str]
     files: list[str] = Field(description="within the result folder, or below /api/analyses/{id}/")

@@ -111,32 +111,49 @@ def test_bends_or_snaps_is_told_with_its_place(top: Solved) -> None:
     assert found["if_it_cracks_words"] in top.answer["verdict"]["sentences"]
 
 
-BEND: dict[str, Any] = {"stage": "carry", "face": "show", "place": "the inner corner", "low": 1.2, "high": 2.0}
-OTHER: dict[str, Any] = {"stage": "use", "face": "underside", "place": "middle of the slab"}
+HARD: dict[str, Any] = {"stage": "use", "face": "underside", "place": "middle of the slab", "use_of_cracking": 0.9}
+LESS: dict[str, Any] = {"stage": "carry", "face": "show", "place": "the inner corner", "use_of_cracking": 0.4}
+SNAPS = {"verdict": "snaps", "low": 0.4, "high": 0.8}
+BENDS = {"verdict": "bends", "low": 1.2, "high": 2.0}
+UNSURE = {"verdict": "not sure", "low": 0.7, "high": 1.3}
+NONE = {"verdict": "no steel", "low": 0.0, "high": 0.0}
+WHERE = "(use, underside, middle of the slab: the steel holds"
 
 
 @pytest.mark.parametrize(
-    ("bends", "words"),
+    ("bends", "verdict", "words"),
     [
-        ([BEND | {"verdict": "bends"}], "If it cracks: it bends, even where the wire may sit 3/8 in off."),
         (
-            [BEND | {"verdict": "bends"}, OTHER | {"verdict": "snaps", "low": 0.4, "high": 0.8}],
-            "If it cracks: it snaps (use, underside, middle of the slab: the steel holds 0.4 to 0.8 of what the crack "
-            "lets go).",
+            [HARD | BENDS],
+            "bends",
+            f"If it cracks: it bends, though the wire may sit 3/8 in off {WHERE} 1.2 to 2 of what the crack lets go).",
         ),
         (
-            [OTHER | {"verdict": "not sure", "low": 0.7, "high": 1.3}, BEND | {"verdict": "bends"}],
-            "If it cracks: not sure, the wire may sit 3/8 in off (use, underside, middle of the slab: the steel holds "
-            "0.7 to 1.3 of what the crack lets go).",
+            [LESS | NONE, HARD | BENDS],
+            "bends",
+            f"If it cracks: it bends, though the wire may sit 3/8 in off {WHERE} 1.2 to 2 of what the crack lets go). "
+            "Where it is pulled less it would snap: carry (show face).",
         ),
         (
-            [OTHER | {"verdict": "no steel", "low": 0.0, "high": 0.0}],
-            "If it cracks: it snaps (use, underside, middle of the slab): no steel runs across the crack there.",
+            [LESS | BENDS, HARD | SNAPS],
+            "snaps",
+            f"If it cracks: it snaps, wherever the wire sits {WHERE} 0.4 to 0.8 of what the crack lets go).",
         ),
-        ([], ""),
+        (
+            [HARD | UNSURE, LESS | BENDS],
+            "not sure",
+            f"If it cracks: not sure, the wire may sit 3/8 in off {WHERE} 0.7 to 1.3 of what the crack lets go).",
+        ),
+        (
+            [HARD | NONE],
+            "snaps",
+            "If it cracks: it snaps (use, underside, middle of the slab: no steel runs across the crack there).",
+        ),
+        ([], None, ""),
     ],
 )
-def test_what_happens_if_it_cracks_in_words(bends: list[dict[str, Any]], words: str) -> None:
+def test_what_happens_if_it_cracks_in_words(bends: list[dict[str, Any]], verdict: str | None, words: str) -> None:
+    assert verdict_of(bends) == verdict
     assert cracks_words(bends, 3 * INCH / 8, "us") == words
 
 

@@ -39,9 +39,15 @@ DIGITS = 4
 """Places are kept to 0.1 mm."""
 
 
-def steel_entry(found: SteelFound, places: Places, units: Units, files: Sequence[str] = ()) -> Json:
-    """The entry; files are paths within the result folder. Nothing in it is NaN or infinite: null stands for that."""
-    bends = [_bending(bending, places) for bending in found.bendings]
+def steel_entry(
+    found: SteelFound, places: Places, units: Units, stages: Sequence[Json], files: Sequence[str] = ()
+) -> Json:
+    """The entry; stages are those of the answer, files are paths within the result folder.
+
+    Nothing in it is NaN or infinite: null stands for that.
+    """
+    use = {stage["name"]: stage["use_of_cracking"] for stage in stages}
+    bends = [_bending(one, places) | {"use_of_cracking": use[one.stage][one.face]} for one in found.bendings]
     planned = found.plan is not None and not found.plan.failures
     return {
         "steel": _steel(found.steel),

@@ -20,34 +20,47 @@ LOWERS_NO_COLOUR = "Steel lowers no colour of the maps: it does nothing before t
 MOST_LISTED = 12
 _TOLD = ("cover", "bends or snaps", "strength against what is owed")
 """Checks whose outcome other sentences tell."""
-_WORST_FIRST = ("no steel", "snaps", "not sure", "bends")
+MOST_NAMED = 4
 _FACES = {"show": "show face", "underside": "underside"}
 
 
 def verdict_of(bends: Sequence[Entry]) -> str | None:
-    """The worst verdict of all places that were looked at: "bends", "snaps" or "not sure"; None if there are none."""
-    found = {one["verdict"] for one in bends}
-    worst = next((verdict for verdict in _WORST_FIRST if verdict in found), None)
-    return "snaps" if worst == "no steel" else worst
+    """Whether it bends or snaps where it is pulled hardest for its strength: "bends", "snaps" or "not sure".
+
+    None if no place was looked at.
+    """
+    if not bends:
+        return None
+    verdict: str = _hardest(bends)["verdict"]
+    return "snaps" if verdict == "no steel" else verdict
 
 
 def cracks_words(bends: Sequence[Entry], placing: float, units: Units) -> str:
-    """What happens if it cracks, in a sentence, with the place that decides; "" where nothing was looked at."""
-    verdict = verdict_of(bends)
-    if verdict is None:
+    """What happens if it cracks, where it is pulled hardest, and where else it would snap; "" without any place."""
+    if not bends:
         return ""
+    first = _hardest(bends)
     off = f"the wire may sit {level_words(placing, units)} off"
-    if verdict == "bends":
-        return f"If it cracks: it bends, even where {off}."
-    of = [one for one in bends if one["verdict"] == verdict or (verdict == "snaps" and one["verdict"] == "no steel")]
-    worst = min(of, key=lambda one: (one["low"] or 0.0, one["high"] or 0.0))
-    place = f"{worst['stage']}, {_FACES[worst['face']]}, {worst['place']}"
-    if worst["verdict"] == "no steel":
-        return f"If it cracks: it snaps ({place}): no steel runs across the crack there."
-    low, high = (f"{value:.2g}" for value in (worst["low"] or 0.0, worst["high"] or 0.0))
+    place = f"{first['stage']}, {_FACES[first['face']]}, {first['place']}"
+    low, high = (f"{value:.2g}" for value in (first["low"] or 0.0, first["high"] or 0.0))
     share = low if low == high else f"{low} to {high}"
-    begin = "it snaps" if verdict == "snaps" else f"not sure, {off}"
-    return f"If it cracks: {begin} ({place}: the steel holds {share} of what the crack lets go)."
+    holds = f"({place}: the steel holds {share} of what the crack lets go)"
+    words = {
+        "bends": f"If it cracks: it bends, though {off} {holds}.",
+        "snaps": f"If it cracks: it snaps, wherever the wire sits {holds}.",
+        "not sure": f"If it cracks: not sure, {off} {holds}.",
+        "no steel": f"If it cracks: it snaps ({place}: no steel runs across the crack there).",
+    }[first["verdict"]]
+    others = [one for one in bends if one is not first and one["verdict"] in ("snaps", "no steel")]
+    if not others or first["verdict"] in ("snaps", "no steel"):
+        return words
+    named = list(dict.fromkeys(f"{one['stage']} ({_FACES[one['face']]})" for one in others))
+    more = f" and {number_words(len(named) - MOST_NAMED)} more" if len(named) > MOST_NAMED else ""
+    return f"{words} Where it is pulled less it would snap: {', '.join(named[:MOST_NAMED])}{more}."
+
+
+def _hardest(bends: Sequence[Entry]) -> Entry:
+    return max(bends, key=lambda one: one["use_of_cracking"] or 0.0)
 
 
 def steel_sentences(entry: Entry, units: Units) -> Iterator[str]:
