@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import tomllib
 from collections import defaultdict
 from dataclasses import replace
 from functools import cache
@@ -12,7 +13,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from api.case import load_case
+from api.case import Case, load_case, read_case
 from api.sheet.matter import Matter, matter_of
 from api.solve import Solved, solve_case
 from api.steel.found import SteelFound
@@ -47,8 +48,24 @@ COVERS = Covers(show=0.0127, underside=0.0095, edge=0.01905, opening=0.01905)
 
 @cache
 def solved_case(name: str) -> Solved:
-    """An example case, solved without advice; once a process."""
-    return solve_case(load_case(CASES / f"{name}.toml"), advice=False)
+    """An example case, or the galley with tap holes and a drip groove, solved without advice; once a process."""
+    if name == "galley-with-taps":
+        return solve_case(_galley_with_taps(), advice=False)
+    return solve_case(load_case(CASES / f"{name}.toml"), advice=False, steel=False)
+
+
+def _galley_with_taps() -> Case:
+    """The galley top's first stage, with three tap holes close together, a rounded corner and a groove in the back."""
+    data = tomllib.loads((CASES / "galley-top.toml").read_text(encoding="utf-8"))
+    data["title"] = "Galley top with tap holes and a name that is far too long for the strip at the foot of a sheet"
+    data["slab"]["outline"][2] = [96, 25.5, 3]
+    data["slab"]["opening"] += [
+        {"name": f"tap {k}", "shape": "circle", "center": [44 + 4 * k, 22], "diameter": 1.375} for k in range(3)
+    ]
+    data["slab"]["region"] = [{"name": "drip groove", "depth": 1.25, "points": [[1, 1], [95, 1], [95, 1.5], [1, 1.5]]}]
+    data["stage"] = data["stage"][:1]
+    data["stage"][0]["support"][1]["points"] = [[96, 0], [96, 22]]
+    return read_case(data)
 
 
 def laid(region: shapely.Polygon, face: Face, angle: float, pitch: float, depth: float, layer: int) -> list[Run]:

@@ -28,7 +28,7 @@ from api.sheet.writing import Sheets, cut_list, draw_sheets, write_matter
 from meshing.shape import ellipse, rectangle
 from tests.sheet_plans import matter
 
-NAMES = ("l-island-with-sink", "round-table", "galley-top", "bar-with-overhang", "odd-island-si")
+NAMES = ("l-island-with-sink", "round-table", "galley-with-taps", "bar-with-overhang", "odd-island-si")
 HELD: list[Any] = [
     *((name, None) for name in NAMES),
     pytest.param("l-shape-life", None, marks=pytest.mark.slow),
@@ -104,7 +104,7 @@ def test_every_view_is_stamped_with_front_edge_and_face(name: str) -> None:
 
 
 def test_the_underside_says_that_it_is_seen_through_the_slab() -> None:
-    words = [box.text for box in sheets_of("galley-top", None).boards[2].texts]
+    words = [box.text for box in sheets_of("galley-with-taps", None).boards[2].texts]
     assert "Underside: its steel, as seen from the show face, through the slab" in words
 
 
@@ -202,6 +202,13 @@ def area_of(corners: list[tuple[float, float, float]]) -> float:
     return total
 
 
+def test_openings_are_told_by_centre_and_diameter_and_thinner_parts_by_thickness() -> None:
+    words = [box.text for box in sheets_of("galley-with-taps", "letter").boards[0].texts]
+    for text in ("tap 0, diameter 1 3/8", "tap 2, diameter 1 3/8", "R 3", "R 3/4, 4 corners", "44", "48", "52", "22"):
+        assert text in words
+    assert "drip groove: 1 1/4 in thick" in words
+
+
 def test_si_is_drawn_in_millimetres() -> None:
     document = sheets_of("odd-island-si", None).document
     assert document.header["$INSUNITS"] == 4
@@ -223,7 +230,7 @@ def test_the_cut_list_counts_every_run_and_names_the_stock() -> None:
 
 
 def test_what_is_written_is_the_same_twice_and_opens_again(tmp_path: Path) -> None:
-    told = replace(matter("galley-top"), runs=matter("galley-top").runs[::5])
+    told = replace(matter("galley-with-taps"), runs=matter("galley-with-taps").runs[::5])
     first, second = tmp_path / "a", tmp_path / "b"
     first.mkdir()
     second.mkdir()
@@ -244,7 +251,7 @@ def test_what_is_written_is_the_same_twice_and_opens_again(tmp_path: Path) -> No
 
 @pytest.mark.parametrize("paper", ["letter", "tabloid", "a4", "a3"])
 def test_pages_have_the_size_of_the_paper(paper: Literal["letter", "tabloid", "a4", "a3"], tmp_path: Path) -> None:
-    told = replace(matter("galley-top"), plans=(), runs=matter("galley-top").runs[:3])
+    told = replace(matter("galley-with-taps"), plans=(), runs=matter("galley-with-taps").runs[:3])
     write_matter(told, tmp_path, paper)
     size = PAPERS[paper]
     boxes = [line for line in (tmp_path / "sheet.pdf").read_bytes().split(b"\n") if b"/MediaBox" in line]
@@ -257,13 +264,13 @@ def test_pages_have_the_size_of_the_paper(paper: Literal["letter", "tabloid", "a
 
 
 def test_a_slab_without_steel_has_its_shape_and_its_stages() -> None:
-    told = replace(matter("galley-top"), runs=(), cuts=())
+    told = replace(matter("galley-with-taps"), runs=(), cuts=())
     names = draw_sheets(told, "letter").names
     assert names[0] == "Shape"
     assert not any("steel" in name for name in names)
 
 
 def test_letters_that_mean_something_to_the_format_stay_letters() -> None:
-    told = replace(matter("galley-top"), title="50%%c top ^I", runs=(), cuts=(), plans=())
+    told = replace(matter("galley-with-taps"), title="50%%c top ^I", runs=(), cuts=(), plans=())
     words = [entity.dxf.text for entity in draw_sheets(told, "letter").boards[0].layout.query("TEXT")]
     assert "50% %c top ^ I" in words

@@ -85,7 +85,7 @@ def draw_face(board: Board, matter: Matter, face: Face, scale: int, section: Sec
     chains = _chains(matter, face)
     view = view_in(matter.shape, _plan_room(matter, board.paper, face), scale)
     layer = "runs show face" if face == "show" else "runs underside"
-    open_window(board, view, matter.units, ("outline", "openings", layer), 2)  # type: ignore[arg-type]
+    open_window(board, view, matter.units, ("outline", "openings", "recesses", layer), 2)  # type: ignore[arg-type]
     for chain in chains:
         draw_chain(board, view, chain, matter.units)
     a, b, c, d = _gutters(chains, matter.units)

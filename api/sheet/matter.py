@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from api.case import Case
+from api.case_regions import region_points
 from api.drawing import shaped
 from api.figures import Units, age_words, bar_words, force_words, mass_words, percent_words, pull_words
 from api.map_marks import StandMark, SupportMark, loops_of, stand_mark, support_marks
@@ -64,8 +65,8 @@ class KeyPlan:
 class Matter:
     """All that is put on paper. corners: of the outline and of each opening as the case tells them, () if it has none.
 
-    stock_length [m] of a bought piece, stock_pieces to buy, waste the share of them that is thrown away. given: the
-    runs are the case's own and no plan of ours.
+    regions: corners, name and thickness of the parts that are thinner. stock_length [m] of a bought piece, stock_pieces
+    to buy, waste the share of them that is thrown away. given: the runs are the case's own and no plan of ours.
     """
 
     title: str
@@ -76,6 +77,7 @@ class Matter:
     corners: tuple[Corners, ...]
     openings: tuple[str, ...]
     thickness: float
+    regions: tuple[tuple[tuple[Point, ...], str, float], ...]
     center: Point
     runs: tuple[Run, ...]
     given: bool
@@ -119,6 +121,7 @@ def matter_of(solved: Solved, steel: SteelFound | None = None) -> Matter:
         corners=(corners_of(shaped(case.slab)), *(corners_of(opening) for opening in case.slab.opening)),
         openings=tuple(opening.name or "opening" for opening in case.slab.opening),
         thickness=case.slab.thickness,
+        regions=tuple((region_points(one), one.name or "thinner", one.depth) for one in case.slab.region),
         center=(answer["center_of_gravity"][0], answer["center_of_gravity"][1]),
         runs=runs,
         given=bool(runs) and not planned,
@@ -166,7 +169,7 @@ def _facts(solved: Solved, steel: SteelFound | None) -> Iterator[tuple[str, str]
     yield "Concrete", _concrete_words(case)
     first = min(answer["stages"], key=lambda stage: float(stage["age_s"]))
     strength = pull_words(first["cracking_strength_Pa"], units)
-    yield "Youngest", f"{first['name']}, {age_words(first['age_s'])}: it then cracks at {strength}"
+    yield "At its youngest", f"{first['name']}, {age_words(first['age_s'])}: it then cracks at {strength}"
     if steel is None:
         return
     kind = steel.steel

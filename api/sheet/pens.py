@@ -14,6 +14,7 @@ __all__ = ["LAYERS", "Layer", "Pen", "prepare_pens"]
 Layer = Literal[
     "outline",
     "openings",
+    "recesses",
     "runs show face",
     "runs underside",
     "marks show face",
@@ -43,6 +44,7 @@ INK, GREY = (28, 30, 34), (96, 100, 108)
 LAYERS: dict[Layer, Pen] = {
     "outline": Pen(INK, 50),
     "openings": Pen(INK, 50),
+    "recesses": Pen(GREY, 18, "short dashes"),
     "runs show face": Pen((158, 48, 30), 35),
     "runs underside": Pen((24, 78, 140), 35),
     "marks show face": Pen((158, 48, 30), 13),

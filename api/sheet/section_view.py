@@ -79,7 +79,7 @@ def draw_cut_mark(board: Board, section: Section, view: View, layer: str = "word
         board.circle((float(middle[0]), float(middle[1])), 1.9, "words")
         board.text("A", (float(middle[0]), float(middle[1]) - SMALL / 2), SMALL, align="middle", bold=True)
         board.keep_clear(shapely.Point(middle).buffer(2.1))
-    board.keep_clear(shapely.LineString([a, b]).buffer(0.2))
+    board.keep_clear(shapely.LineString([a, b]).buffer(0.6))
 
 
 def _slab(board: Board, rect: tuple[float, float, float, float], edge_left: bool, edge_right: bool) -> None:

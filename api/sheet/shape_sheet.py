@@ -44,7 +44,7 @@ def draw_shape(board: Board, matter: Matter, scale: int) -> None:
     """Draw the sheet of the shape."""
     draw_heading(board, "Shape, as you look at the show face", ())
     view = view_in(matter.shape, _plan_room(matter, board.paper), scale)
-    open_window(board, view, matter.units, ("outline", "openings"), 2)
+    open_window(board, view, matter.units, ("outline", "openings", "recesses"), 2)
     chains = _chains(matter)
     for chain in chains:
         draw_chain(board, view, chain, matter.units)
@@ -59,6 +59,11 @@ def draw_shape(board: Board, matter: Matter, scale: int) -> None:
         _sides(board, matter, view, loop, inside=number == 0)
         for words, spot in _round_words(matter, loop, number):
             call_out(board, words, view.to_paper(spot), edges, board.paper.room)
+    for corners, name, depth in matter.regions:
+        ring = shapely.LinearRing(view.to_paper(np.asarray(corners)))
+        at = ring.interpolate(0.1, normalized=True)
+        words = f"{name}: {length_mark(depth, matter.units)} thick"
+        call_out(board, words, (at.x, at.y), edges, board.paper.room)
     _balance(board, matter, view, edges)
     _facts(board, matter, (right - FACTS, high - 3.2 * 1.9))
 

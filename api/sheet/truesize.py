@@ -31,6 +31,9 @@ def draw_true_size(space: Modelspace, matter: Matter) -> None:
         points = [(x / unit, y / unit, bulge) for x, y, bulge in bulged(loop)]
         layer: Layer = "openings" if number else "outline"
         space.add_lwpolyline(points, format="xyb", close=True, dxfattribs={"layer": layer})
+    for corners, _, _ in matter.regions:
+        outline = [(x / unit, y / unit) for x, y in corners]
+        space.add_lwpolyline(outline, close=True, dxfattribs={"layer": "recesses"})
     for run in matter.runs:
         name: Layer = "runs show face" if run.face == "show" else "runs underside"
         for wire in wires_of(run):
