@@ -9,8 +9,9 @@ import numpy.typing as npt
 import pytest
 import shapely
 
-from fem.steel.capacity import FACES, arm, carried_by, in_directions, strength_tensor
+from fem.steel.capacity import FACES, Bars, arm, beside, carried_by, in_directions, strength_tensor
 from fem.steel.check import strength_at
+from fem.steel.ground import ground_of
 from fem.steel.model import Demand, Face, Rules, Run, Steel
 
 FloatArray = npt.NDArray[np.float64]
@@ -151,3 +152,15 @@ def _random_runs(rng: np.random.Generator, count: int) -> list[Run]:
             points = ((float(x0), float(y0)), (float(x1), float(y1)))
             runs.append(Run("", "show", points, float(rng.uniform(0.005, 0.035)), WIRE))
     return runs
+
+
+# Where the demand is small the tent would let runs lie up to twice the widest spacing apart: this does not.
+def test_passing_near_means_within_half_the_widest_spacing_and_no_opening_between() -> None:
+    bars = Bars(0.0, np.array([0.15, 0.75]), np.array([0.0, 0.5]), np.array([2.0, 1.5]))
+    points = np.array([[1.0, 0.09], [1.0, 0.2099], [1.0, 0.08], [1.0, 0.72], [0.4, 0.72], [1.0, 0.65]])
+    found = beside(ground_of(shapely.box(0, 0, 2, 1), points), bars, RULES).toarray()
+    np.testing.assert_array_equal(found, [[1, 0], [1, 0], [0, 0], [0, 1], [0, 0], [0, 0]])
+    behind = beside(
+        ground_of(SINK, np.array([[1.0, 0.19]])), Bars(0.0, np.array([0.21]), *np.array([[0.0], [2.0]])), RULES
+    )
+    assert behind.nnz == 0

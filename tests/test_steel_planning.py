@@ -129,6 +129,17 @@ def test_a_plan_without_diagonals_says_what_those_with_them_cannot_beat() -> Non
     assert found.with_diagonals > 0
 
 
+# A pull so small that runs could lie farther apart than the rules allow: 3 h, ACI 318-19 7.7.2.3.
+def test_runs_lie_no_farther_apart_than_the_widest_spacing_where_steel_is_owed() -> None:
+    region = shapely.box(0, 0, 2, 0.8)
+    owed = demand(region, {"underside": np.array([60.0, 0, 0])}, 0.02, 0.1)
+    found = laid(region, owed)
+    across = np.sort([run.points[0][1] for run in found.runs])
+    assert np.diff(across).max() <= RULES.most + 0.02  # the points lie 0.02 apart
+    assert across[0] <= 0.1 + RULES.most / 2 + 0.02
+    assert len(found.runs) == 6  # as few as that lets: 0.6 between the outermost points, over 0.12 each
+
+
 def test_runs_laid_in_any_case_are_kept_and_counted() -> None:
     region = shapely.box(0, 0, 2, 0.6)
     owed = demand(region, {"underside": np.array([400.0, 0, 0])}, 0.03, 0.115)

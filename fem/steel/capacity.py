@@ -24,7 +24,18 @@ import shapely
 from fem.steel.ground import Ground, ground_of
 from fem.steel.model import Carried, Demand, Face, Rules, Run, Steel
 
-__all__ = ["FACES", "Bars", "Worth", "arm", "bars_of", "carried_by", "in_directions", "shares", "strength_tensor"]
+__all__ = [
+    "FACES",
+    "Bars",
+    "Worth",
+    "arm",
+    "bars_of",
+    "beside",
+    "carried_by",
+    "in_directions",
+    "shares",
+    "strength_tensor",
+]
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -65,6 +76,18 @@ def shares(ground: Ground, bars: Bars, rules: Rules) -> sp.csr_matrix:
     tent = 1 - abs(off[point, bar]) / rules.most
     ramp = np.minimum(to_end[point, bar] / max(rules.anchorage, 1e-12), 1.0)
     return sp.csr_matrix((tent * ramp / width[point], (point, bar)), shape=off.shape)
+
+
+def beside(ground: Ground, bars: Bars, rules: Rules) -> sp.csr_matrix:
+    """Which bars pass a point within half the widest spacing, no edge or opening between: (q, r) of ones.
+
+    Where every point has one, bars lie nowhere farther apart than the widest spacing.
+    """
+    right, left = ground.reach(bars.angle, rules.most)
+    half = rules.most / 2 * (1 + 1e-9)
+    along, off = ground.along(bars.angle)[:, None], bars.offset - ground.across(bars.angle)[:, None]
+    passes = (along > bars.begin) & (along < bars.end) & (abs(off) <= half)
+    return sp.csr_matrix(passes & (off <= left[:, None]) & (off >= -right[:, None]), dtype=np.float64)
 
 
 def bars_of(runs: Sequence[Run]) -> list[tuple[Bars, list[int]]]:

@@ -129,7 +129,7 @@ def _relaxed(site: Site, stackings: Sequence[Stacking], tried: Sequence[_Tried])
     best = min((one.relaxed.cost for one in tried if one.relaxed.exact), default=np.inf)
     pool: IntArray = np.unique(np.concatenate([np.zeros(0, np.int64), *(one.relaxed.places for one in tried)]))
     for field in map(site.field, stackings):
-        asked = pool[field.covering.owed.ravel()[pool] > 0]
+        asked = pool[field.covering.asks(pool)]
         found = relax(field.cost, field.covering, field.clashes, asked, _NEAR * best)
         tried.append(_Tried(field, found))
         if found.exact:

@@ -14,7 +14,7 @@ import numpy.typing as npt
 import scipy.sparse as sp
 import shapely
 
-from fem.steel.capacity import FACES, Bars, arm, bars_of, in_directions, shares, strength_tensor
+from fem.steel.capacity import FACES, Bars, arm, bars_of, beside, in_directions, shares, strength_tensor
 from fem.steel.covering import Covering, Lain
 from fem.steel.detailing import layer_depth, layers_that_fit
 from fem.steel.ground import Ground, ground_of
@@ -27,10 +27,12 @@ __all__ = ["Field", "Site", "site_of"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
+BoolArray = npt.NDArray[np.bool_]
 
 #: Where all runs together fall short, a plan gives this share of what they could: the last tenth would lay them all.
 REACHED = 0.9
 _SAME = 1e-3
+_COUNTS = 0.1
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,6 +94,23 @@ class Site:
     def _shares(self) -> dict[float, sp.csr_matrix]:
         return {angle: shares(self.ground, bars, self.rules) for angle, bars in self.bars.items()}
 
+    @cached_property
+    def _beside(self) -> dict[float, sp.csr_matrix]:
+        return {angle: beside(self.ground, bars, self.rules) for angle, bars in self.bars.items()}
+
+    @cached_property
+    def _pulls(self) -> IntArray:
+        """Points and angles, by number, of the strongest pull on a face and, if it counts, that square to it (m, 2)."""
+        point = np.arange(self.owed.shape[1])
+        found = []
+        for owed in self.owed:
+            first = owed.argmax(axis=1)
+            away = abs((self.angles - self.angles[first, None]) % np.pi - np.pi / 2)
+            for angle in (first, away.argmin(axis=1)):
+                here = owed[point, angle] > np.maximum(_COUNTS * owed[point, first], 0.0)
+                found.append(np.stack([point[here], angle[here]], axis=1))
+        return np.unique(np.concatenate(found), axis=0)
+
     def worth(self, steel: Steel, arm: float) -> float:
         """Design strength [N m] of one run by its arm [m], beside its nearest neighbours: the pitch apart."""
         return run_strength(steel, arm, self.rules.pitch, self.concrete, self.code)
@@ -130,23 +149,30 @@ class Site:
         kept = self._kept(stacking)
         free = [self._free(bed, kept) for bed in stacking]
         bars = tuple(
-            Bars(bed.angle, every.offset[k], every.begin[k], every.end[k])
+            Bars(bed.angle, all_bars.offset[k], all_bars.begin[k], all_bars.end[k])
             for bed, k in zip(stacking, free, strict=True)
-            for every in [self.bars[bed.angle]]
+            for all_bars in [self.bars[bed.angle]]
         )
         layers = tuple(
-            Lain(bed.angle, self._shares[bed.angle][:, k], self._bed_worth[bed.face, bed.layer])
+            Lain(
+                bed.angle,
+                self._shares[bed.angle][:, k],
+                self._beside[bed.angle][:, k],
+                self._bed_worth[bed.face, bed.layer],
+            )
             for bed, k in zip(stacking, free, strict=True)
         )
         length = np.concatenate([np.zeros(0), *(one.length for one in bars)])
         given = self._carried(kept)
         together = np.concatenate([np.zeros(0), *(_together(one, self.rules.pitch) for one in bars)])
-        most = Covering(self.owed, self.angles, layers).strength(together)
+        every = Covering(self.owed, self.angles, layers, self._pulls, np.ones(len(self._pulls), dtype=bool))
+        most = every.strength(together)
         enough = (1 + self.margin) * (most + given) >= self.owed
         left = np.maximum(self.owed - given, 0.0)
         left[left < 1e-3 * self.owed] = 0.0
         asked = np.minimum(left, np.where(enough, 1 - 1e-6, REACHED) * most)
-        covering = Covering(asked, self.angles, layers)
+        spaced = (every.passing(together) > 0) & ~self._passed(kept)
+        covering = Covering(asked, self.angles, layers, self._pulls, spaced)
         return Field(stacking, bars, length + self.laps(length), _clashes(bars, self.rules.pitch), covering, kept)
 
     def _working(self, angle: float, free: IntArray) -> FloatArray:
@@ -196,6 +222,15 @@ class Site:
             return np.zeros_like(self.owed)
         tensor = strength_tensor(kept, self.ground.points, self.region, self.thickness, self.rules, self.worth)
         return np.stack([in_directions(tensor[face], self.angles) for face in FACES])
+
+    def _passed(self, kept: Sequence[Run]) -> BoolArray:
+        """Pulls along which a run of these passes near (m,)."""
+        passed = np.zeros(len(self._pulls), dtype=bool)
+        for bars, _ in bars_of(kept):
+            near = np.asarray(beside(self.ground, bars, self.rules).sum(axis=1)).ravel() > 0
+            along = np.cos(self.angles - bars.angle) ** 2 >= 0.5 - 1e-9
+            passed |= near[self._pulls[:, 0]] & along[self._pulls[:, 1]]
+        return passed
 
     def _free(self, bed: Bed, kept: Sequence[Run]) -> IntArray:
         """Candidates of a layer that keep clear of what is laid there already."""
