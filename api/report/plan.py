@@ -86,6 +86,9 @@ def given_section(solved: Solved, found: SteelFound) -> Iterator[Block]:
     yield facts(rows)
     yield from _drawn(solved, found.given, judged.carried)
     yield _runs_table(found.given, units)
+    for run in found.given:
+        if len(run.points) > 2:
+            yield small(f"{run.mark} runs through {'; '.join(_pair(point, units) for point in run.points)}.")
     yield from _worth(judged, units)
 
 
