@@ -17,10 +17,11 @@ from api.progress import Progress, silent
 from api.steel.found import Laid, SteelFound
 from api.translate import Piece, piece_from
 from fem.paths import tension_paths
-from fem.plate.analysis import Analysis, analyse_prepared
+from fem.plate.analysis import Analysis, analyse_and_keep, analyse_prepared
 from fem.plate.model import Face
 from fem.plate.prepared import Prepared, prepare
 from fem.plate.principal import face_stress
+from fem.plate.stages import Solved as StagesSolved
 
 __all__ = ["FACES", "Solved", "mesh_of", "path_spacing", "solve_case", "trace_paths"]
 
@@ -75,10 +76,15 @@ def solve_case(
     mesh = mesh_of(piece)
     step("bending the free slab under every support and load")
     prepared = prepare(mesh, piece.plate)
-    analysis = analyse_prepared(prepared, piece.stages, piece.probes, step)
+    solved = None
+    if case.steel and steel:
+        # What its steel owes is asked of the same supports and loads, with factors.
+        analysis, solved = analyse_and_keep(prepared, piece.stages, piece.probes, step)
+    else:
+        analysis = analyse_prepared(prepared, piece.stages, piece.probes, step)
     step("tracing the tension paths")
     paths = trace_paths(piece, analysis)
-    laid = _laid(case, piece, prepared, analysis, step, judge) if case.steel and steel else None
+    laid = None if solved is None else _laid(case, piece, prepared, analysis, solved, step, judge)
     step("writing the answer")
     answer = answer_from(case, piece, analysis, paths, laid)
     if advised:
@@ -88,12 +94,18 @@ def solve_case(
 
 
 def _laid(
-    case: Case, piece: Piece, prepared: Prepared, analysis: Analysis, step: Callable[[str], None], judge: bool
+    case: Case,
+    piece: Piece,
+    prepared: Prepared,
+    analysis: Analysis,
+    solved: StagesSolved,
+    step: Callable[[str], None],
+    judge: bool,
 ) -> Laid:
     """The steel of a case that has [steel]: only then is what it takes loaded."""
     from api.steel.laying import lay
 
-    return lay(case, piece, prepared, analysis, step, judge)
+    return lay(case, piece, prepared, analysis, solved, step, judge)
 
 
 def trace_paths(piece: Piece, analysis: Analysis) -> tuple[StagePaths, ...]:

@@ -18,7 +18,9 @@ from api.steel.proofs import proofs_of
 from api.steel.settings import Settings, settings_of
 from api.translate import Piece
 from fem.plate.analysis import Analysis
+from fem.plate.directions import telling_points
 from fem.plate.prepared import Prepared
+from fem.plate.stages import Solved
 from fem.steel.across import off_the_pull
 from fem.steel.capacity import carried_by
 from fem.steel.cutting import cut_list
@@ -63,8 +65,19 @@ class _Slab:
         return carried_by(runs, self.demand, self.region, settings.thickness, settings.rules, self.worth)
 
 
-def lay(case: Case, piece: Piece, prepared: Prepared, analysis: Analysis, step: Step, judge: bool = False) -> Laid:
-    """The steel of a solved case that has [steel]; judge: what is proven is the given layout, not the plan."""
+def lay(
+    case: Case,
+    piece: Piece,
+    prepared: Prepared,
+    analysis: Analysis,
+    solved: Solved,
+    step: Step,
+    judge: bool = False,
+) -> Laid:
+    """The steel of a solved case that has [steel]; judge: what is proven is the given layout, not the plan.
+
+    solved: what was solved for the stages without factors.
+    """
     if all(result.status == "tips" for result in analysis.stages):
         return Laid(
             None, why="every stage tips: without balance nothing tells what steel owes, and it cures no tipping"
@@ -74,7 +87,9 @@ def lay(case: Case, piece: Piece, prepared: Prepared, analysis: Analysis, step: 
         case, piece, settings.code, settings.owed_above, lambda age: _densest(case, settings, age)
     )
     step("asking what the steel owes")
-    demand = _left_to_concrete(demand_of(prepared, factored, None, ANGLES), min(one.floor for one in factored))
+    points = telling_points(prepared, [one.stage for one in factored], settings.thickness / 2)
+    demand = demand_of(prepared, factored, points, ANGLES, before=solved)
+    demand = _left_to_concrete(demand, min(one.floor for one in factored))
     region = piece.shape.region(OUTLINE)
     demand = along_edges(demand, region, settings.thickness)
     slab = _Slab(settings, region, demand)

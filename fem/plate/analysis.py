@@ -18,7 +18,7 @@ from fem.plate.prepared import Prepared, prepare
 from fem.plate.stages import Solved, answer_stages
 from meshing.mesh import Mesh
 
-__all__ = ["Analysis", "Grid", "analyse", "analyse_prepared", "moved"]
+__all__ = ["Analysis", "Grid", "analyse", "analyse_and_keep", "analyse_prepared", "moved"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -71,7 +71,35 @@ def analyse_prepared(
     step: Callable[[str], None] = lambda what: None,
 ) -> Analysis:
     """The same for a slab that is prepared already."""
-    results = answer_stages(prepared, stages, probes, step)[0]
+    return _analysis(prepared, answer_stages(prepared, stages, probes, step)[0])
+
+
+def analyse_and_keep(
+    prepared: Prepared,
+    stages: Sequence[Stage],
+    probes: Sequence[Probe] = (),
+    step: Callable[[str], None] = lambda what: None,
+) -> tuple[Analysis, Solved]:
+    """The same, and what was solved for it: asked again about like stages, only what is new is solved.
+
+    All columns stay in memory, some hundred megabytes for a whole life.
+    """
+    results, solved = answer_stages(prepared, stages, probes, step, Solved(KnownPlaces()))
+    return _analysis(prepared, results), solved
+
+
+def moved(
+    prepared: Prepared, stage: Stage, before: Solved | None = None, probes: Sequence[Probe] = ()
+) -> tuple[StageResult, Solved]:
+    """One stage of a slab whose shape has not changed, and what was solved for it.
+
+    Hand that back as before, and only what has moved is solved anew: a page may call this while a support is dragged.
+    """
+    results, solved = answer_stages(prepared, [stage], probes, before=before or Solved(KnownPlaces()))
+    return results[0], solved
+
+
+def _analysis(prepared: Prepared, results: tuple[StageResult, ...]) -> Analysis:
     mesh, grid = prepared.mesh, prepared.grid
     whole = prepared.weight @ prepared.free.rigid_motions
     middle = whole if whole[0] > 0 else prepared.free.bell.body_load @ prepared.free.rigid_motions
@@ -86,14 +114,3 @@ def analyse_prepared(
         prepared.narrow,
         results,
     )
-
-
-def moved(
-    prepared: Prepared, stage: Stage, before: Solved | None = None, probes: Sequence[Probe] = ()
-) -> tuple[StageResult, Solved]:
-    """One stage of a slab whose shape has not changed, and what was solved for it.
-
-    Hand that back as before, and only what has moved is solved anew: a page may call this while a support is dragged.
-    """
-    results, solved = answer_stages(prepared, [stage], probes, before=before or Solved(KnownPlaces()))
-    return results[0], solved
