@@ -64,6 +64,7 @@ def test_wheel_holds_packages_types_cases_and_licence(wheel: Path, project: Path
     cases = {f"api/{path.relative_to(project)}" for path in (project / "cases").glob("*.toml")}
     assert cases
     assert cases <= set(names)
+    assert {"api/steel/table.toml", "api/report/report.typ"} <= set(names)
     assert [name for name in names if name.endswith("licenses/LICENSE")]
     assert {name.split("/")[0] for name in names if ".dist-info" not in name} == {"api", "fem", "meshing"}
 

@@ -66,6 +66,12 @@ WRONG: list[tuple[object, str, str, str]] = [
     ({"placing": "2 lbf"}, "steel.placing", "not a length", "38 mm"),
     ({"spacing": {"least": 6}}, "steel.spacing.least", "farther apart than the most, 4.5 in", "at most 4.5 in"),
     ({"spacing": {"least": 0.2}}, "steel.spacing.least", "no concrete gets between", "0.296 in"),
+    (
+        {"use": "2x2 14 gauge mesh", "spacing": {"least": "10 mm"}},
+        "steel.spacing.least",
+        "lie on one another",
+        "2.08 in",
+    ),
     ({"use": "9 gauge ladder 4 in", "spacing": {"least": 3}}, "steel.spacing.least", "lie on one another", "4 in"),
     ({"directions": []}, "steel.directions", "too few entries", "add"),
     ({"directions": ["north"]}, "steel.directions[0]", "not a quantity", "degree"),
@@ -141,6 +147,12 @@ def test_wrong_steel_is_told_with_its_place_and_remedy(steel: object, where: str
     assert found, caught.value.problems
     assert what in found[0].what
     assert fix in found[0].fix
+
+
+def test_more_lines_than_can_be_looked_through_are_refused() -> None:
+    thin = {"name": "thin", "diameter": "1 mm", "yield_strength": "500 MPa"}
+    with pytest.raises(CaseError, match=r"steel.spacing.least: runs would have \d+ lines"):
+        read({"own": [thin], "use": "thin", "spacing": {"least": "2.2 mm"}})
 
 
 def test_steel_needs_a_compressive_strength() -> None:

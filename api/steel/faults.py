@@ -6,6 +6,9 @@ import difflib
 import math
 from collections.abc import Iterator
 
+import numpy as np
+import shapely
+
 from api.case_faults import printable
 from api.case_model import Case
 from api.drawing import Drawing, drawing_of
@@ -13,13 +16,16 @@ from api.errors import Problem
 from api.place_faults import line_off
 from api.steel.grammar import SteelRun, SteelTable
 from api.steel.known import DEFAULT_STEEL, known_steels
-from api.steel.settings import covers_of
+from api.steel.settings import covers_of, directions_of
 from api.steel.table import reinforcement
 from api.units import LENGTH, in_words
 from fem.steel.model import Steel
 from meshing.shape import Shape
 
 __all__ = ["steel_faults"]
+
+MOST_LINES = 2000
+"""Lines of all directions together that a plan is chosen from."""
 
 
 def steel_faults(case: Case) -> list[Problem]:
@@ -39,6 +45,7 @@ def steel_faults(case: Case) -> list[Problem]:
     known, drawing = known_steels(table), drawing_of(case)
     thickness = case.slab.thickness - case.slab.tolerance
     problems = [*_cover_faults(case, table, known, thickness), *_spacing_faults(case, table, known, thickness)]
+    problems += _line_faults(case, drawing)
     for k, run in enumerate(table.run):
         problems += _run_faults(drawing, run, table.place(k), known[run.steel or table.use or DEFAULT_STEEL], thickness)
     return problems
@@ -106,6 +113,19 @@ def _spacing_faults(case: Case, table: SteelTable, known: dict[str, Steel], thic
         shown = in_words(widest, LENGTH, case.units)
         what = f"runs would lie farther apart than the most, {shown}"
         yield Problem("steel.spacing.least", what, f"give at most {shown}, or a greater spacing.most")
+
+
+def _line_faults(case: Case, drawing: Drawing) -> Iterator[Problem]:
+    """A spacing so close that the lines on which runs may lie are too many to choose from."""
+    least = None if case.steel is None else case.steel.spacing.least
+    if least is None:
+        return
+    corners = shapely.get_coordinates(drawing.outline.convex_hull)
+    across = sum(float(np.ptp(corners @ (-math.sin(angle), math.cos(angle)))) for angle in directions_of(case))
+    if across / least > MOST_LINES:
+        room = in_words(across / MOST_LINES * 1.01, LENGTH, case.units)
+        what = f"runs would have {across / least:.0f} lines to lie on: more than {MOST_LINES} are not looked through"
+        yield Problem("steel.spacing.least", what, f"give at least {room}, or fewer directions")
 
 
 def _run_faults(drawing: Drawing, run: SteelRun, where: str, steel: Steel, thickness: float) -> Iterator[Problem]:

@@ -12,10 +12,10 @@ from api.units import ANGLE, AREA, FORCE, LENGTH, PRESSURE
 
 __all__ = ["MOST_RUNS", "MOST_RUN_POINTS", "Cover", "Layout", "OwnSteel", "Spacing", "SteelRun", "SteelTable"]
 
-MOST_OWN, MOST_RUNS, MOST_LAYOUTS, MOST_DIRECTIONS, MOST_RUN_POINTS = 20, 500, 8, 12, 60
+MOST_OWN, MOST_RUNS, MOST_LAYOUTS, MOST_DIRECTIONS, MOST_RUN_POINTS = 20, 500, 8, 6, 60
 
 Clear = Annotated[float, Quantity("a cover", LENGTH, 0.001, 0.075)]
-Apart = Annotated[float, Quantity("a spacing", LENGTH, 0.005, 1.0)]
+Apart = Annotated[float, Quantity("a spacing", LENGTH, 0.002, 1.0)]
 Thick = Annotated[float, Quantity("a diameter", LENGTH, 0.0003, 0.020)]
 Strong = Annotated[float, Quantity("a strength of reinforcement", PRESSURE, 50e6, 6e9)]
 Depth = Annotated[float, Quantity("a depth", LENGTH, 0.001, 0.150)]

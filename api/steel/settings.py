@@ -26,6 +26,7 @@ from fem.steel.model import Code, Concrete, Covers, Rules, Run, Steel
 __all__ = [
     "Settings",
     "covers_of",
+    "directions_of",
     "settings_of",
     "table_of",
 ]
@@ -122,13 +123,13 @@ def _code_covers(covers: Covers, steel: Steel, code: Code) -> Covers:
 
 
 def _cover_notes(case: Case, cover: Cover) -> list[Note]:
-    notes = []
+    notes: list[Note] = []
     for key, value in SHOP.items():
         if getattr(cover, key) is None:
-            shown = in_words(value, LENGTH, case.units)
             place = f"{key} face" if key == "show" else key
-            what = f"{shown} of concrete over the steel ({place}), as shops do: common practice, no source"
-            notes.append(Note(f"steel.cover.{key}", what))
+            what = f"{in_words(value, LENGTH, case.units)} of concrete over it ({place})"
+            told = "" if notes else ", as shops do: common practice, no source"
+            notes.append(Note(f"steel.cover.{key}", what + told))
     return notes
 
 
@@ -164,7 +165,7 @@ def _rules(
     if placing is None:
         placing = PLACING
         notes.append(Note("steel.placing", f"a wire may sit {in_words(placing, LENGTH, system)} off (ACI 117)"))
-    directions = _directions(case)
+    directions = directions_of(case)
     if table.directions is None:
         shown = ", ".join(f"{math.degrees(angle):.4g}" for angle in directions)
         what = f"runs lie at {shown} degrees: along the sides, square to them, and halfway between"
@@ -189,7 +190,7 @@ def _rules(
     )
 
 
-def _directions(case: Case) -> tuple[float, ...]:
+def directions_of(case: Case) -> tuple[float, ...]:
     """Angles told, in [0, pi), each once; else that of most of the sides, square to it, and halfway between."""
     table = table_of(case)
     if table.directions is not None:
