@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from api.case import Case
 from api.case_regions import region_points
@@ -28,6 +29,7 @@ from meshing.shape import Shape
 __all__ = ["FACES", "Corners", "KeyPlan", "Matter", "StageRow", "matter_of"]
 
 Point = tuple[float, float]
+FloatArray = npt.NDArray[np.float64]
 Corners = tuple[tuple[float, float, float], ...]
 """Corners (x, y, radius) [m]."""
 FACES: tuple[Face, Face] = ("show", "underside")
@@ -162,6 +164,8 @@ def _facts(solved: Solved, steel: SteelFound | None) -> Iterator[tuple[str, str]
     yield "Size", f"{length_mark(width, units, unit=False)} x {length_mark(depth, units)}"
     yield "Thickness", length_mark(case.slab.thickness, units)
     yield "Weight", people_words(answer, units).rstrip(".")
+    for one in case.slab.region:
+        yield capital(one.name or "thinner"), _region_words(region_points(one), one.depth, outline, units)
     along, across = (
         length_mark(value, units) for value in np.asarray(answer["center_of_gravity"]) - outline.min(axis=0)
     )
@@ -188,6 +192,16 @@ def _facts(solved: Solved, steel: SteelFound | None) -> Iterator[tuple[str, str]
         yield "Carries", times if np.isfinite(carried.factor) else "nothing is owed"
     if runs:
         yield "Laid", _laid_words(sum(run.length for run in runs), kind.mass, units)
+
+
+def _region_words(corners: Sequence[Point], depth: float, outline: FloatArray, units: Units) -> str:
+    """How thick a part is and how far it reaches."""
+    ends = np.asarray(corners) - outline.min(axis=0)
+    told = [
+        [length_mark(float(value), units, unit=False) for value in way] for way in (ends.min(axis=0), ends.max(axis=0))
+    ]
+    (left, front), (right, back) = told
+    return f"{length_mark(depth, units)} thick; {left} to {right} from the left, {front} to {back} from the front"
 
 
 def _concrete_words(case: Case) -> str:

@@ -54,16 +54,15 @@ def draw_shape(board: Board, matter: Matter, scale: int) -> None:
     scale_bar(board, view, matter.units, (left, low))
     _centers(board, matter, view)
     loops = [shapely.LineString(view.to_paper(np.vstack([loop, loop[:1]]))) for loop in loops_of(matter.shape)]
-    edges = shapely.STRtree([*loops, *board.strokes])
+    rings = [shapely.LinearRing(view.to_paper(np.asarray(corners))) for corners, *_ in matter.regions]
+    edges = shapely.STRtree([*loops, *rings, *board.strokes])
     for number, loop in enumerate(matter.shape.loops):
         _sides(board, matter, view, loop, inside=number == 0)
         for words, spot in _round_words(matter, loop, number):
             call_out(board, words, view.to_paper(spot), edges, board.paper.room)
-    for corners, name, depth in matter.regions:
-        ring = shapely.LinearRing(view.to_paper(np.asarray(corners)))
+    for ring, (_, name, _) in zip(rings, matter.regions, strict=True):
         at = ring.interpolate(0.1, normalized=True)
-        words = f"{name}: {length_mark(depth, matter.units)} thick"
-        call_out(board, words, (at.x, at.y), edges, board.paper.room)
+        call_out(board, name, (at.x, at.y), edges, board.paper.room)
     _balance(board, matter, view, edges)
     _facts(board, matter, (right - FACTS, high - 3.2 * 1.9))
 

@@ -27,6 +27,7 @@ FLOOR = 2.6
 LEAST_PLAN = 34.0
 """A small plan is given at least so much height [mm]."""
 ROW = LEADING * SMALL
+SET_IN = 3.0
 REACHES = (0.5, 1.0, 3.0, 4.5, 6.5, 9.0)
 
 
@@ -62,8 +63,8 @@ def draw_stages(matter: Matter, paper: Paper, new_board: Callable[[], Board], to
             status += 1
             board.text(f"{plan.number}  {plan.name}", (x, y - BODY * 1.2), BODY, bold=True)
             board.text(f"{plan.age}, {plan.lies}; seen from the show face", (x, y - BODY * 1.2 - ROW), SMALL)
-            for n, line in enumerate(_lines(plan, grid.width)):
-                board.text(line, (x, y - HEAD - grid.tall - ROW * n - SMALL * 1.2), SMALL)
+            for n, (indent, line) in enumerate(_lines(plan, grid.width)):
+                board.text(line, (x + indent, y - HEAD - grid.tall - ROW * n - SMALL * 1.2), SMALL)
         y -= height
     return grid.scale
 
@@ -73,7 +74,7 @@ def _grid(matter: Matter, paper: Paper, columns: int) -> _Grid:
     width = (right - left - GAP * (columns - 1)) / columns
     size = np.ptp(loops_of(matter.shape)[0], axis=0).tolist()
     scale = scale_for((size[0], size[1]), (min(width - 10.0, WIDEST), max((high - low) / 2 - HEAD - 34.0, LEAST_PLAN)))
-    tall = 1000 * size[1] / scale + 11.0
+    tall = 1000 * size[1] / scale + 11.0 + (FLOOR if any(plan.stand for plan in matter.plans) else 0.0)
     rows = [matter.plans[k : k + columns] for k in range(0, len(matter.plans), columns)]
     heights = tuple(HEAD + tall + max(len(_lines(plan, width)) for plan in row) * ROW + 6.0 for row in rows)
     sheets, y = 1, high - 7.0
@@ -85,11 +86,12 @@ def _grid(matter: Matter, paper: Paper, columns: int) -> _Grid:
     return _Grid(columns, width, scale, wide, tall, heights, sheets)
 
 
-def _lines(plan: KeyPlan, width: float) -> list[str]:
-    lines = []
+def _lines(plan: KeyPlan, width: float) -> list[tuple[float, str]]:
+    """What its supports bear, in lines with how far each is set in."""
+    lines: list[tuple[float, str]] = []
     for words in plan.words:
         first, *more = wrapped(words, width, SMALL)
-        lines += [first, *(f"    {line}" for line in wrapped(" ".join(more), width - 4.0, SMALL))]
+        lines += [(0.0, first), *((SET_IN, line) for line in wrapped(" ".join(more), width - SET_IN, SMALL))]
     return lines
 
 
@@ -162,6 +164,7 @@ def _stand(board: Board, view: View, stand: StandMark) -> None:
     ends, down = view.to_paper(stand.ends), np.asarray(stand.down)
     p, q = (ends[0] + 1.2 * down, ends[1] + 1.2 * down)
     board.line([p, q], "supports")
+    board.keep_clear(shapely.Polygon([p, q, q + 1.3 * down, p + 1.3 * down]))
     count = max(int(np.hypot(*(q - p)) / 3.0), 2)
     along = (q - p) / count
     for k in range(count):
