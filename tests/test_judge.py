@@ -115,14 +115,14 @@ def test_the_plan_laid_by_hand_carries_what_the_plan_does() -> None:
 
 
 def test_steel_at_mid_depth_gets_the_strength_it_has() -> None:
-    # Common practice, no source: at half the depth of 1.5 in a wire has 0.75 of the 1.05 in that it has near the face.
-    low = RAIL | {"points": [[1, 12], [47, 12]]}
-    near, middle = (with_sink(low | more) for more in ({}, {"depth": 0.75}))
-    for case in (near, middle):
-        case["slab"]["opening"] = []
-        case["steel"]["plan"] = False
-    factors = [solve_case(read_case(case)).answer["steel"]["judged"]["load_factor"] for case in (near, middle)]
-    assert factors[1] <= factors[0]
+    ways = [[[0.5, y], [47.5, y]] for y in range(1, 24, 2)] + [[[x, 0.5], [x, 23.5]] for x in range(1, 48, 2)]
+    factors = []
+    for depth in (1.0, 0.75):
+        case = copy.deepcopy(TOP)
+        case["steel"] |= {"plan": False, "run": [{"face": "underside", "points": way, "depth": depth} for way in ways]}
+        factors.append(solve_case(read_case(case)).answer["steel"]["judged"]["load_factor"])
+    # By hand, d - a / 2 with a = As fy / (0.85 f'c s) = 0.0172 x 70 / (0.85 x 5 x 1.5) = 0.189 in, s the closest of all.
+    assert factors[1] / factors[0] == pytest.approx((0.75 - 0.0945) / (1.0 - 0.0945), rel=0.01)
 
 
 def test_no_layout_is_refused() -> None:
