@@ -35,7 +35,7 @@ def draw_labels(board: Board, matter: Matter, view: View, runs: Sequence[Run]) -
     """Mark and length beside each run, the mark alone where there is no room for both; how many have the mark alone."""
     wires = [shapely.LineString(view.to_paper(wire)) for run in runs for wire in wires_of(run)]
     edges = [shapely.LineString(view.to_paper(np.vstack([loop, loop[:1]]))) for loop in loops_of(matter.shape)]
-    obstacles = shapely.STRtree([*wires, *edges])
+    obstacles = shapely.STRtree([*wires, *edges, *board.strokes])
     frame = shapely.box(*board.paper.room)
     shortened = 0
     for run in sorted(runs, key=lambda one: one.length):

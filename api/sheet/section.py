@@ -23,7 +23,7 @@ TRIED = 60
 """So many places of the cut are tried each way."""
 BEHIND = 0.15
 """A run that goes along with the cut is drawn where it lies no farther behind it [m]."""
-CLEAR = 0.006
+CLEAR = 0.016
 """The cut keeps so far from every run that goes along with it [m]."""
 FLATTEST = math.radians(15)
 """A run that meets the cut at less than this goes along with it."""
@@ -73,7 +73,7 @@ class Section:
         return [*(one.run for one in self.crossings), *(one.run for one in self.along)]
 
 
-def section_of(matter: Matter, length: float) -> Section:
+def section_of(matter: Matter, length: float, clear: float = CLEAR) -> Section:
     """The cut of a length [m] that shows most layers, then most runs, then most slab, then nearest to the middle."""
     region = matter.shape.region()
     best: tuple[tuple[int, int, float, float], Section] | None = None
@@ -81,7 +81,7 @@ def section_of(matter: Matter, length: float) -> Section:
         low, high = region.bounds[1 - axis], region.bounds[3 - axis]
         level = [_level(run, axis) for run in matter.runs if _goes_along(run, axis)]
         for place in np.linspace(low, high, TRIED + 2)[1:-1].tolist():
-            if min((abs(place - one.off) for one in level), default=1.0) < CLEAR:
+            if min((abs(place - one.off) for one in level), default=1.0) < clear:
                 continue
             for section in _cuts(matter.runs, level, region, axis, place, length):
                 slab = sum(b - a for a, b in section.solid)
@@ -90,6 +90,8 @@ def section_of(matter: Matter, length: float) -> Section:
                 worth = (len(section.layers), len(marks), round(slab, 3), round(central, 3))
                 if best is None or worth > best[0]:
                     best = worth, section
+    if best is None and clear > 0:
+        return section_of(matter, length, 0.0)  # runs lie so close that no cut keeps clear of them
     if best is None:
         raise ValueError("the slab has no inside to cut")
     return best[1]
