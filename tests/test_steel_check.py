@@ -124,7 +124,7 @@ def test_even_rows_pass_up_to_their_strength_and_not_above() -> None:
     runs = rows(SQUARE, 0.06)
     enough = check(runs, 60.0, needs(300.0, 990.0))
     assert enough.passes
-    assert enough.short == 0
+    assert len(enough.short) == 0
     assert enough.factor == pytest.approx(1000 / 990, rel=1e-9)
     assert (enough.face, enough.angle, enough.directions) == ("underside", 0.0, 180)
     assert enough.points > 7000
@@ -132,7 +132,7 @@ def test_even_rows_pass_up_to_their_strength_and_not_above() -> None:
     assert not over.passes
     assert over.face == "show"
     assert over.factor == pytest.approx(1000 / 3 / 340, rel=1e-9)
-    assert over.short > 5000
+    assert len(over.short) > 5000
 
 
 def test_a_small_spot_is_found() -> None:
@@ -141,6 +141,7 @@ def test_a_small_spot_is_found() -> None:
     assert found.factor == pytest.approx(0.2, rel=1e-9)
     assert found.at is not None
     assert np.hypot(found.at[0] - spot[0], found.at[1] - spot[1]) < 0.03
+    assert 0 < np.hypot(*(found.short - spot).T).max() < 0.03
 
 
 def test_nothing_owed_is_carried_by_nothing() -> None:
@@ -157,6 +158,15 @@ def test_points_lie_inside_and_reach_close_to_every_edge() -> None:
         along = shapely.line_interpolate_point(ring, np.arange(0, ring.length, 0.05))
         nearest = np.hypot(*(shapely.get_coordinates(along)[:, None] - points[None]).transpose(2, 0, 1)).min(axis=1)
         assert nearest.max() < 0.03
+
+
+def test_points_keep_off_the_edges_by_the_inset() -> None:
+    region = with_opening(SQUARE, 1, 1, 1.5, 2)
+    points = check_points(region, 5000, 3, 0.05)
+    off = shapely.distance(shapely.points(points), region.boundary)
+    assert 0.05 <= np.min(off) < 0.051
+    assert len(points) > 4000
+    assert len(check_points(region, 5000, 3, 2.0)) == 0
 
 
 def test_a_bent_run_is_refused() -> None:

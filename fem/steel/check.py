@@ -27,12 +27,12 @@ _BLOCK = 2000
 _FACES: tuple[Face, Face] = ("show", "underside")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class Checked:
     """What the check found: factor, the least strength / demand anywhere (inf where nothing is owed), and where.
 
     strength and needed [N m/m] stand at the place at [m] on face across angle [rad]. points and directions say how many
-    were looked at, short how many points carry less than they owe.
+    were looked at; short (k, 2) [m] are the points that carry less than they owe.
     """
 
     factor: float
@@ -43,7 +43,7 @@ class Checked:
     needed: float
     points: int
     directions: int
-    short: int
+    short: FloatArray
 
     @property
     def passes(self) -> bool:
@@ -61,16 +61,18 @@ def check_runs(
     count: int = 20_000,
     directions: int = 180,
     seed: int = 0,
+    inset: float = 0.0,
 ) -> Checked:
     """Strength of straight runs against needed(points (q, 2), angles (a,)) -> {face: (q, a)} [N m/m] all over the slab.
 
     pulls[face] (r,) is the design strength of each run on each face [N m]. Half of the points lie on a grid, half at
-    random by seed, some of these close to the edges. ValueError for a run that is not straight.
+    random by seed, some of these close to the edges, none nearer to them than inset [m]. ValueError for a run that is
+    not straight.
     """
-    points = check_points(region, count, seed)
+    points = check_points(region, count, seed, inset)
     angles = np.arange(directions) * np.pi / directions
-    worst = Checked(np.inf, None, None, 0.0, 0.0, 0.0, len(points), directions, 0)
-    short = 0
+    worst: tuple[float, Point | None, Face | None, float, float, float] = (np.inf, None, None, 0.0, 0.0, 0.0)
+    short = [np.zeros((0, 2))]
     for start in range(0, len(points), _BLOCK):
         block = points[start : start + _BLOCK]
         owed = needed(block, angles)
@@ -81,29 +83,34 @@ def check_runs(
             ratio = np.where(asks, has[face] / np.where(asks, owed[face], 1.0), np.inf)
             low |= (ratio < 1 - 1e-9).any(axis=1)
             q, a = np.unravel_index(int(ratio.argmin()), ratio.shape)
-            if ratio[q, a] < worst.factor:
+            if ratio[q, a] < worst[0]:
                 at = (float(block[q, 0]), float(block[q, 1]))
-                values = float(ratio[q, a]), at, face, float(angles[a]), float(has[face][q, a]), float(owed[face][q, a])
-                worst = Checked(*values, len(points), directions, 0)
-        short += int(low.sum())
-    place = worst.at, worst.face, worst.angle, worst.strength, worst.needed
-    return Checked(worst.factor, *place, len(points), directions, short)
+                strength, asked = float(has[face][q, a]), float(owed[face][q, a])
+                worst = float(ratio[q, a]), at, face, float(angles[a]), strength, asked
+        short.append(block[low])
+    return Checked(*worst, len(points), directions, np.concatenate(short))
 
 
-def check_points(region: shapely.Polygon, count: int, seed: int) -> FloatArray:
-    """About count points inside the slab, (q, 2) [m]: half on a grid, half at random, many of them near edges."""
+def check_points(region: shapely.Polygon, count: int, seed: int, inset: float = 0.0) -> FloatArray:
+    """About count points inside the slab, (q, 2) [m]: half on a grid, half at random, many of these near edges.
+
+    None lies nearer to an edge than inset [m].
+    """
     rng = np.random.default_rng(seed)
+    inside = shapely.buffer(region, -inset)
+    if shapely.is_empty(inside):
+        return np.zeros((0, 2))
     x0, y0, x1, y1 = region.bounds
-    step = float(np.sqrt(region.area / (count / 2)))
+    area = float(shapely.area(inside))
+    step = float(np.sqrt(area / (count / 2)))
     x, y = (np.arange(low + step / 2, high, step) for low, high in ((x0, x1), (y0, y1)))
     grid = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
-    box = (x1 - x0) * (y1 - y0)
-    anywhere = rng.uniform((x0, y0), (x1, y1), (int(count * 3 / 8 * box / region.area), 2))
-    rim = shapely.boundary(region)
-    along = shapely.get_coordinates(shapely.line_interpolate_point(rim, rng.uniform(0, rim.length, count // 4)))
-    near = along + rng.normal(0, step, along.shape)
-    points = np.concatenate([grid, anywhere, near])
-    return points[shapely.contains_xy(region, points[:, 0], points[:, 1])]
+    anywhere = rng.uniform((x0, y0), (x1, y1), (int(count * 3 / 8 * (x1 - x0) * (y1 - y0) / area), 2))
+    rim = shapely.boundary(inside)
+    along = shapely.line_interpolate_point(rim, rng.uniform(0, shapely.length(rim), count // 4))
+    near = shapely.get_coordinates(along)
+    points = np.concatenate([grid, anywhere, near + rng.normal(0, step, near.shape)])
+    return points[shapely.contains_xy(inside, points[:, 0], points[:, 1])]
 
 
 def strength_at(

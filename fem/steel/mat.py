@@ -20,6 +20,7 @@ import shapely
 from fem.steel.capacity import FACES, Worth, arm, bars_of, carried_by, shares
 from fem.steel.chords import chords, extent, free_part
 from fem.steel.ground import ground_of
+from fem.steel.lines import main_directions
 from fem.steel.model import Covers, Demand, Face, Mat, Rules, Run, Steel
 
 __all__ = ["DepthOf", "MatFound", "uniform_mat"]
@@ -89,12 +90,15 @@ def uniform_mat(
     worth: Worth,
     depth_of: DepthOf,
     layers: int,
-    angle: float = 0.0,
+    angle: float | None = None,
 ) -> MatFound:
     """The mat in the directions angle and square to it [rad]; at most so many layers fit in the slab.
 
-    A face to which nothing is owed gets none. Pieces shorter than rules.least_length are left out.
+    Without an angle it lies as most of the slab's edges run. A face to which nothing is owed gets none. Pieces shorter
+    than rules.least_length are left out.
     """
+    if angle is None:
+        angle = next(iter(main_directions(region, rules.directions)), 0.0)
     owed = _owed(demand)
     kinds = _kinds(region, demand, steel, covers, rules, angle)
     worths = {
