@@ -157,7 +157,8 @@ def _depths(board: Board, matter: Matter, section: Section, x: float, top: float
 
 def _where(run: Run) -> str:
     face = "show face" if run.face == "show" else "underside"
-    return f"{face}, layer {run.layer + 1}, {way_of(run)}"
+    way = way_of(run).removesuffix(" from the front edge")
+    return f"{face}, layer {run.layer + 1}, {way}"
 
 
 def _covers(matter: Matter, run: Run) -> str:
