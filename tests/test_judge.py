@@ -121,7 +121,7 @@ def test_steel_at_mid_depth_gets_the_strength_it_has() -> None:
         case = copy.deepcopy(TOP)
         case["steel"] |= {"plan": False, "run": [{"face": "underside", "points": way, "depth": depth} for way in ways]}
         factors.append(solve_case(read_case(case)).answer["steel"]["judged"]["load_factor"])
-    # By hand, d - a / 2 with a = As fy / (0.85 f'c s) = 0.0172 x 70 / (0.85 x 5 x 1.5) = 0.189 in, s the closest of all.
+    # By hand, d - a / 2 with a = As fy / (0.85 f'c s) = 0.0172 x 70 / (0.85 x 5 x 1.5) = 0.189 in at the closest.
     assert factors[1] / factors[0] == pytest.approx((0.75 - 0.0945) / (1.0 - 0.0945), rel=0.01)
 
 
