@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -14,6 +14,8 @@ from api.case import Case
 from api.steel.concrete_at import concrete_at
 from api.steel.factored import factored_stages
 from api.steel.found import Laid, SteelFound
+from api.steel.ground import SteelGround
+from api.steel.planned import laying_points, planned, proving_points
 from api.steel.proofs import proofs_of
 from api.steel.settings import Settings, settings_of
 from api.translate import Piece
@@ -22,17 +24,12 @@ from fem.plate.directions import telling_points
 from fem.plate.prepared import Prepared
 from fem.plate.stages import Solved
 from fem.steel.across import off_the_pull
-from fem.steel.capacity import carried_by
-from fem.steel.cutting import cut_list
 from fem.steel.demand import demand_of
 from fem.steel.detailing import layer_depth, layers_that_fit
 from fem.steel.edges import along_edges
 from fem.steel.judging import judge as judge_layout
 from fem.steel.judging import working_legs
-from fem.steel.mat import uniform_mat
-from fem.steel.model import Carried, Concrete, Demand, Face, Plan, Run, Steel
-from fem.steel.planning import plan
-from fem.steel.rails import least_runs
+from fem.steel.model import Carried, Concrete, Demand, Run, Steel
 from fem.steel.section import run_strength
 
 __all__ = ["lay"]
@@ -41,28 +38,6 @@ ANGLES = np.arange(36) * math.pi / 36
 OUTLINE = 1e-4
 """Arcs become chords within so much [m]."""
 Step = Callable[[str], None]
-
-
-@dataclass(frozen=True, eq=False)
-class _Slab:
-    """What all steps share: settings, the slab's plan, what is owed."""
-
-    settings: Settings
-    region: shapely.Polygon
-    demand: Demand
-
-    def worth(self, steel: Steel, arm: float) -> float:
-        """Design strength of one run by its arm [N m], its pressed concrete as wide as the closest spacing."""
-        return _worth(self.settings, steel, arm, self.settings.concrete)
-
-    def depth(self, face: Face, layer: int) -> float:
-        """Depth of a layer's axis from the show face [m]."""
-        return layer_depth(self.settings.thickness, self.settings.covers, self.settings.steel, face, layer)
-
-    def carried(self, runs: Sequence[Run]) -> Carried:
-        """What runs carry of what is owed."""
-        settings = self.settings
-        return carried_by(runs, self.demand, self.region, settings.thickness, settings.rules, self.worth)
 
 
 def lay(
@@ -87,23 +62,24 @@ def lay(
         case, piece, settings.code, settings.owed_above, lambda age: _densest(case, settings, age)
     )
     step("asking what the steel owes")
-    points = telling_points(prepared, [one.stage for one in factored], settings.thickness / 2)
+    region = piece.shape.region(OUTLINE)
+    telling = telling_points(prepared, [one.stage for one in factored], settings.thickness / 2)
+    told = np.concatenate([telling, laying_points(region, settings.thickness)])
+    points = np.concatenate([told, proving_points(region, settings.thickness)])
     demand = demand_of(prepared, factored, points, ANGLES, before=solved)
     demand = _left_to_concrete(demand, min(one.floor for one in factored))
-    region = piece.shape.region(OUTLINE)
-    demand = along_edges(demand, region, settings.thickness)
-    slab = _Slab(settings, region, demand)
+    slab = SteelGround(settings, region, along_edges(demand, region, settings.thickness))
     step("laying the steel")
-    planned = _planned(case, piece, slab) if settings.planned else None
+    plan = planned(slab, len(told), _stood_on(case, piece)) if settings.planned else None
     step("proving the steel")
     judged = None
     if settings.given:
-        judged = judge_layout(settings.given, slab.region, settings.thickness, demand, settings.rules, slab.worth)
-    if judged is not None and (judge or planned is None):
+        judged = judge_layout(settings.given, slab.region, settings.thickness, slab.demand, settings.rules, slab.worth)
+    if judged is not None and (judge or plan is None):
         legs = working_legs(settings.given, slab.region, settings.thickness, settings.rules)
         proofs = proofs_of(case, piece, analysis, settings, slab.region, legs, judged.carried)
     else:
-        runs = () if planned is None else planned.runs
+        runs = () if plan is None else plan.runs
         proofs = proofs_of(case, piece, analysis, settings, slab.region, runs, slab.carried(runs))
     found = SteelFound(
         steel=settings.steel,
@@ -111,17 +87,17 @@ def lay(
         code=settings.code,
         concrete=settings.concrete,
         rules=settings.rules,
-        demand=demand,
-        plan=planned,
+        demand=slab.demand,
+        plan=plan,
         judged=judged,
         given=settings.given,
-        code_cover=None if planned is None else _at_code_cover(slab, planned.runs),
+        code_cover=None if plan is None else _at_code_cover(slab, plan.runs),
         code_covers=settings.code_covers,
         checks=proofs.checks,
         bendings=proofs.bendings,
         notes=(*demand.notes, *_thin_parts(case)),
         concrete_age=settings.concrete_age,
-        off_pull=None if planned is None else off_the_pull(planned.runs, demand, slab.region, settings.rules),
+        off_pull=None if plan is None else off_the_pull(plan.runs, slab.demand, slab.region, settings.rules),
     )
     return Laid(found, (*settings.assumed, *notes))
 
@@ -136,20 +112,6 @@ def _left_to_concrete(demand: Demand, floor: float) -> Demand:
     return replace(demand, needed=needed)
 
 
-def _planned(case: Case, piece: Piece, slab: _Slab) -> Plan:
-    """The plan with its rails and overhangs, its cut list and the mat beside it."""
-    settings, region = slab.settings, slab.region
-    steel, covers, rules = settings.steel, settings.covers, settings.rules
-    layers = layers_that_fit(settings.thickness, covers, steel)
-    always = least_runs(region, steel, covers, rules, slab.depth, layers, _stood_on(case, piece))
-    found = plan(
-        region, settings.thickness, slab.demand, steel, covers, settings.concrete, settings.code, rules, always.runs
-    )
-    mat = uniform_mat(region, settings.thickness, slab.demand, steel, covers, rules, slab.worth, slab.depth, layers)
-    cuts = cut_list(found.runs, rules.lap)
-    return replace(found, mat=mat.mat, cuts=cuts.cuts, stock_pieces=cuts.stock_pieces, waste=cuts.waste)
-
-
 def _stood_on(case: Case, piece: Piece) -> list[shapely.Geometry]:
     """Where the supports of the stages of use lie: those in which the piece lies flat and its weight counts once."""
     return [
@@ -160,7 +122,7 @@ def _stood_on(case: Case, piece: Piece) -> list[shapely.Geometry]:
     ]
 
 
-def _at_code_cover(slab: _Slab, runs: Sequence[Run]) -> Carried | None:
+def _at_code_cover(slab: SteelGround, runs: Sequence[Run]) -> Carried | None:
     """What the same runs carry if they lie at the code's covers; None where their layers do not fit there."""
     settings = slab.settings
     deepest = {
