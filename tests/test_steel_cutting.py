@@ -32,6 +32,12 @@ def holds_together(found: CutList, stock: float) -> None:
     assert found.waste == pytest.approx(1 - total / (found.stock_pieces * stock), abs=1e-12)
 
 
+# Few patterns are all written out; with a limit of one, patterns are asked for one by one even in small cases.
+@pytest.fixture(params=[2000, 1], ids=["all patterns", "those asked for"], autouse=True)
+def limit(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("fem.steel.cutting._ALL_PATTERNS", request.param)
+
+
 # The open encyclopaedia's article on the cutting stock problem: 5600 mm stock, 13 widths, 219 pieces; the optimum is
 # 73 stock pieces with 0.401 % of waste.
 def test_paper_mill_instance_needs_73() -> None:

@@ -78,7 +78,7 @@ def test_a_narrow_rail_holds_one_run_and_a_very_narrow_one_none() -> None:
 
 
 def test_a_small_hole_makes_no_rail() -> None:
-    tap = shapely.Point(1.2, 0.06).buffer(0.0175)
+    tap = shapely.Point(1.2, 0.04).buffer(0.0175)
     assert find(with_holes(GALLEY, tap)).strips == ()
 
 

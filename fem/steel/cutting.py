@@ -155,7 +155,7 @@ def _cutting_stock(sizes: IntArray, wanted: IntArray, full: int) -> tuple[IntArr
         constraints=LinearConstraint(scipy.sparse.csr_array(columns), wanted, np.inf),
         integrality=np.ones(columns.shape[1], dtype=np.int64),
         bounds=Bounds(0, np.inf),
-        options={"node_limit": 2000},
+        options={"node_limit": 200},
     )
     if solved.x is None or round(solved.x.sum()) >= plain.shape[1]:
         return plain, np.ones(plain.shape[1], dtype=np.int64), least
@@ -186,21 +186,40 @@ def _asked_for(sizes: IntArray, wanted: IntArray, full: int) -> tuple[IntArray, 
     bound = -inf
     for _ in range(_ROUNDS):
         value, worth = _linear(columns, wanted)
-        best = milp(
-            -worth,
-            constraints=LinearConstraint(sizes[None].astype(np.float64), -np.inf, full),
-            integrality=np.ones(len(sizes), dtype=np.int64),
-            bounds=Bounds(0, wanted),
-        )
-        if best.x is None or best.fun is None:
-            break
-        gain = -best.fun
+        best = _most_worth(sizes, wanted, full, worth)
+        gain = float(worth @ best)
         # Farley's bound: no cutting needs fewer than the value shared out by the worth of the best pattern.
         bound = max(bound, value / max(gain, 1.0))
         if gain <= 1 + 1e-9:
             break
-        columns = np.concatenate([columns, np.rint(best.x).astype(np.int64)[:, None]], axis=1)
+        columns = np.concatenate([columns, best[:, None]], axis=1)
     return columns, bound
+
+
+def _most_worth(sizes: IntArray, wanted: IntArray, full: int, worth: FloatArray) -> IntArray:
+    """The pattern (i,) of most worth (i,): a knapsack, filled piece by piece for every length up to the stock's."""
+    parts: list[tuple[int, int]] = []
+    for number, most in enumerate(np.minimum(wanted, full // sizes).tolist()):
+        # One, two, four, ... pieces at a time: any number up to the most is a sum of some of them.
+        taken = 1
+        while most > 0:
+            parts.append((number, min(taken, most)))
+            most, taken = most - taken, 2 * taken
+    best = np.zeros(full + 1)
+    used = np.zeros((len(parts), full + 1), dtype=bool)
+    for row, (number, count) in enumerate(parts):
+        size = count * int(sizes[number])
+        if size <= full:
+            more = best[: full + 1 - size] + count * worth[number]
+            used[row, size:] = more > best[size:] + 1e-12
+            best[size:] = np.where(used[row, size:], more, best[size:])
+    pattern, room = np.zeros(len(sizes), dtype=np.int64), full
+    for row in reversed(range(len(parts))):
+        if used[row, room]:
+            number, count = parts[row]
+            pattern[number] += count
+            room -= count * int(sizes[number])
+    return pattern
 
 
 def _linear(columns: IntArray, wanted: IntArray) -> tuple[float, FloatArray]:
