@@ -22,6 +22,8 @@ __all__ = ["draw_stages"]
 GAP = 6.0
 HEAD = 6.2
 WIDEST = 120.0
+NARROWEST = 44.0
+"""A column has room for so much, so that its words do not break at every other one [mm]."""
 FLOOR = 2.6
 """What the floor under a piece that stands takes beside it [mm]."""
 LEAST_PLAN = 34.0
@@ -46,9 +48,11 @@ class _Grid:
 
 def draw_stages(matter: Matter, paper: Paper, new_board: Callable[[], Board], top: Callable[[Board], float]) -> int:
     """Draw the small plans, row by row, on as many sheets as they need; the scale of the plans."""
-    grids = [_grid(matter, paper, columns) for columns in (4, 3, 2, 1)]
+    left, _, right, _ = paper.room
+    most = max(int((right - left + GAP) / (NARROWEST + GAP)), 1)
+    grids = [_grid(matter, paper, columns) for columns in range(min(most, 6), 0, -1)]
     grid = min(grids, key=lambda one: (one.sheets, one.scale))
-    left, low, *_ = paper.room
+    low = paper.room[1]
     board: Board | None = None
     y, status = 0.0, 2
     for number, height in enumerate(grid.heights):
