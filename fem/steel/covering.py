@@ -27,6 +27,9 @@ FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 BoolArray = npt.NDArray[np.bool_]
 
+#: A run that gives less than this of what is asked gives nothing: HiGHS would trip over such numbers.
+_NOTHING = 1e-6
+
 
 @dataclass(frozen=True, eq=False)
 class Lain:
@@ -107,8 +110,9 @@ class Covering:
             for layer, along in zip(self.layers, self._along, strict=True)
         ]
         rows = sp.csr_matrix(sp.block_array([upper, lower], format="csr"))
-        rows.eliminate_zeros()
         np.minimum(rows.data, 1.0, out=rows.data)
+        rows.data[rows.data < _NOTHING] = 0.0
+        rows.eliminate_zeros()
         order = np.concatenate([np.flatnonzero(places < self.owed.size), np.flatnonzero(places >= self.owed.size)])
         return sp.csr_matrix(rows[np.argsort(order)])
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from time import monotonic
 
 import numpy as np
 import numpy.typing as npt
@@ -27,6 +28,8 @@ IntArray = npt.NDArray[np.int64]
 
 #: On what is owed, so that it is carried between the points and directions that are looked at, too.
 MARGIN = 0.02
+#: So many layers in all do for most slabs.
+FEW = 4
 _WHOLE = 2
 _REORDERED = 2
 _NEAR = 1.12
@@ -34,18 +37,25 @@ _NEAR = 1.12
 
 @dataclass(frozen=True, eq=False)
 class _Tried:
-    """A stacking with its bound by fractions of runs."""
+    """A stacking with its programme for fractions of runs and, if it came to that, for whole ones."""
 
     field: Field
     relaxed: Relaxed
+    chosen: Chosen | None = None
+
+    @property
+    def bound(self) -> float:
+        """What no plan of this stacking beats [m]."""
+        return self.relaxed.cost if self.chosen is None else self.chosen.bound
 
 
 @dataclass(frozen=True, eq=False)
 class _Best:
-    """The best stacking and its choice of runs; what was tried beside it."""
+    """The best stacking and its choice of runs, what they leave short, and what was tried beside it."""
 
     field: Field
     chosen: Chosen
+    short: float
     tried: tuple[_Tried, ...]
 
 
@@ -67,20 +77,25 @@ def plan(
 
     length counts laps; mat, cuts, stock_pieces and waste are left to others. Where even all runs together fall short,
     the plan gives most of what they could, failures say so, and remedies what would do. diagonals: whether to look for
-    the best plan without them. seconds: the most that HiGHS may take for one integer programme.
+    the best plan without them. seconds: about the most that the integer programmes may take in all.
     """
     site = site_of(region, thickness, demand, steel, covers, concrete, code, rules, fixed, MARGIN)
-    best = _best(site, rules.directions, seconds)
+    if diagonals and len(site.main) < len(rules.directions):
+        end = monotonic() + seconds
+        plain = _best(site, site.main, 0.6 * seconds)
+        best = _best(site, rules.directions, end - monotonic(), plain)
+        without, with_diagonals = _compared(site, plain, best)
+    else:
+        best = _best(site, rules.directions, seconds)
+        without, with_diagonals = None, None
     runs = _runs(site, best.field, best.chosen)
     kept = float(sum(run.length + site.laps(np.array([run.length]))[0] for run in best.field.kept))
-    carried = carried_by(runs, demand, region, thickness, rules, site.worth)
-    without, with_diagonals = _diagonals(site, best, seconds) if diagonals else (None, None)
     most = float(site.attainable(best.field.stacking).min(initial=np.inf))
     return Plan(
         runs=runs,
         length=best.chosen.cost + kept,
         bound=best.chosen.bound + kept,
-        carried=carried,
+        carried=carried_by(runs, demand, region, thickness, rules, site.worth),
         mat=None,
         cuts=(),
         stock_pieces=0,
@@ -92,25 +107,43 @@ def plan(
     )
 
 
-def _best(site: Site, angles: tuple[float, ...], seconds: float) -> _Best:
-    """The shortest plan over all stackings of these directions."""
-    first = site.stackings(angles)
-    least = min(short := [_shortfall(site, stacking) for stacking in first])
-    tried = _relaxed(site, [one for one, left in zip(first, short, strict=True) if _reaches(left, least)], [])
+def _best(site: Site, angles: tuple[float, ...], seconds: float, beside: _Best | None = None) -> _Best:
+    """The shortest plan over all stackings of these directions, or the one beside it if that is shorter.
+
+    Where FEW layers carry all that is owed, no more are looked at: each is one more for the shop to lay.
+    """
+    end = monotonic() + seconds
+    first, short = _all_short(site, angles, FEW)
+    if min(short) > 0 and site.layers > FEW:
+        first, short = _all_short(site, angles, site.layers)
+    least = min(short)
+    known = () if beside is None or not _reaches(beside.short, least) else (beside,)
+    beaten = min((one.chosen.cost for one in known), default=np.inf)
+    new = [not known or bool(_angles(one) - set(site.main)) for one in first]
+    worth = [one for one, left, fresh in zip(first, short, new, strict=True) if fresh and _reaches(left, least)]
+    tried = _relaxed(site, worth, [], beaten)
     for leading in sorted(tried, key=lambda one: one.relaxed.cost)[:_REORDERED]:
-        others = site.reordered(leading.field.stacking)
-        tried = _relaxed(site, [one for one in others if _reaches(_shortfall(site, one), least)], tried)
+        others = [one for one in site.reordered(leading.field.stacking) if _reaches(_shortfall(site, one), least)]
+        tried = _relaxed(site, others, tried, beaten)
     tried.sort(key=lambda one: one.relaxed.cost)
-    found: list[tuple[Field, Chosen]] = []
-    for one in tried[:_WHOLE]:
-        if found and one.relaxed.cost >= min(chosen.cost for _, chosen in found):
+    for k, one in enumerate(tried[:_WHOLE]):
+        if not one.relaxed.exact or one.relaxed.cost >= beaten or (k and monotonic() > end):
             break
-        if one.relaxed.exact:
-            field = one.field
-            chosen = choose(field.cost, field.covering, field.clashes, one.relaxed, seconds=seconds)
-            found.append((field, chosen))
-    field, chosen = min(found, key=lambda pair: pair[1].cost)
-    return _Best(field, chosen, tuple(tried))
+        left = end - monotonic()
+        chosen = choose(
+            one.field.cost, one.field.covering, one.field.clashes, one.relaxed, seconds=left, groups=one.field.pairs
+        )
+        tried[k] = replace(one, chosen=chosen)
+        beaten = min(beaten, chosen.cost)
+    found = [(one.field, one.chosen) for one in tried if one.chosen is not None]
+    field, chosen = min((*((one.field, one.chosen) for one in known), *found), key=lambda pair: pair[1].cost)
+    return _Best(field, chosen, _shortfall(site, field.stacking), tuple(tried))
+
+
+def _all_short(site: Site, angles: tuple[float, ...], most: int) -> tuple[list[Stacking], list[float]]:
+    """Every stacking of these directions in at most so many layers, and what it leaves short."""
+    stackings = site.stackings(angles, most)
+    return stackings, [_shortfall(site, stacking) for stacking in stackings]
 
 
 def _shortfall(site: Site, stacking: Stacking) -> float:
@@ -123,14 +156,14 @@ def _reaches(left: float, least: float) -> bool:
     return left <= 1.02 * least + 1e-9
 
 
-def _relaxed(site: Site, stackings: Sequence[Stacking], tried: Sequence[_Tried]) -> list[_Tried]:
-    """Bounds of more stackings; one that is clearly longer than the best is not followed to its end."""
+def _relaxed(site: Site, stackings: Sequence[Stacking], tried: Sequence[_Tried], beaten: float) -> list[_Tried]:
+    """Bounds of more stackings; one that is clearly longer than the best, or beaten, is not followed to its end."""
     tried = list(tried)
     best = min((one.relaxed.cost for one in tried if one.relaxed.exact), default=np.inf)
     pool: IntArray = np.unique(np.concatenate([np.zeros(0, np.int64), *(one.relaxed.places for one in tried)]))
     for field in map(site.field, stackings):
         asked = pool[field.covering.asks(pool)]
-        found = relax(field.cost, field.covering, field.clashes, asked, _NEAR * best)
+        found = relax(field.cost, field.covering, field.clashes, asked, min(_NEAR * best, beaten))
         tried.append(_Tried(field, found))
         if found.exact:
             best = min(best, found.cost)
@@ -138,15 +171,11 @@ def _relaxed(site: Site, stackings: Sequence[Stacking], tried: Sequence[_Tried])
     return tried
 
 
-def _diagonals(site: Site, best: _Best, seconds: float) -> tuple[float | None, float | None]:
-    """Length [m] of the best plan without diagonals, if this one has some; else a bound on those that have them."""
-    if len(site.main) == len(site.rules.directions):
-        return None, None
+def _compared(site: Site, plain: _Best, best: _Best) -> tuple[float, float | None]:
+    """Length [m] of the best plan without diagonals, and if this is one a bound on those that have some."""
     if not _laid_angles(best.field, best.chosen) <= set(site.main):
-        plain = _best(site, site.main, seconds)
-        reaches = _reaches(_shortfall(site, plain.field.stacking), _shortfall(site, best.field.stacking))
-        return (plain.chosen.cost if reaches else np.inf), None
-    crossed = [one.relaxed.cost for one in best.tried if not _angles(one.field.stacking) <= set(site.main)]
+        return (plain.chosen.cost if _reaches(plain.short, best.short) else np.inf), None
+    crossed = [one.bound for one in best.tried if not _angles(one.field.stacking) <= set(site.main)]
     return best.chosen.cost, min(crossed, default=np.inf)
 
 

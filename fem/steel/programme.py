@@ -5,19 +5,22 @@ than one is laid. There are far too many places to hand over at once, and few of
 with some, those that the answer leaves short are added, and so on until there are none. What was proven with fewer
 rows holds with more: the bound is one for the whole model.
 
-Solved by HiGHS (Huangfu & Hall, Parallelizing the dual revised simplex method, Math. Prog. Comp. 10, 2018) through
-SciPy.
+Solved by HiGHS (see fem.steel.whole).
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from time import monotonic
 from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
 import scipy.sparse as sp
-from scipy.optimize import Bounds, LinearConstraint, linprog, milp
+from scipy.optimize import linprog
+
+from fem.steel.whole import whole_runs
 
 __all__ = ["Chosen", "Places", "Relaxed", "choose", "relax"]
 
@@ -26,6 +29,10 @@ IntArray = npt.NDArray[np.int64]
 BoolArray = npt.NDArray[np.bool_]
 
 _ROUNDS = 60
+_LEAST = 1.0
+_ROUGH = 0.12
+_FEW_SHORT = 10
+_TRIES = 6
 
 
 class Places(Protocol):
@@ -95,54 +102,60 @@ def choose(
     every: Places,
     clashes: sp.csr_matrix,
     start: Relaxed,
-    gap: float = 0.02,
-    enough: float = 0.04,
+    enough: float = 0.045,
     seconds: float = 10.0,
+    groups: Sequence[IntArray] = (),
 ) -> Chosen:
     """The cheapest whole runs, proven within enough (a share) of the best unless the seconds run out first.
 
-    Each programme is solved to gap; what its answer leaves short is mended by the fewest more runs, and only if that is
-    not good enough the programme is solved anew with the places that were short. seconds: the most that one solution
-    may take. ValueError where no choice covers all.
+    First the programme is solved roughly, time and again, to learn which places whole runs leave short; then nearly to
+    enough. What an answer still leaves short is mended by the fewest more runs; then each of the groups of runs, given
+    by their numbers, is chosen anew beside the others. ValueError where no choice covers all.
     """
     places, bound = start.places, start.cost
     best: BoolArray | None = None
     if start.exact and not len(places):
         return Chosen(np.zeros(len(cost), dtype=bool), 0.0, 0.0, places)
+    end = monotonic() + seconds
+    close = 0.9 * enough / (1 + enough)
+    gap = max(_ROUGH, close)
     for _ in range(_ROUNDS):
-        laid, proven = _solved(cost, every.rows(places), clashes, np.zeros(len(cost)), gap, seconds)
+        left = max(end - monotonic(), _LEAST)
+        laid, proven = whole_runs(cost, every.rows(places), clashes, gap=gap, seconds=left)
         if laid is None:
-            raise ValueError("no choice of runs covers every place, or none was found in time")
+            laid = _rounded(start.x, clashes)
         bound = max(bound, proven)
-        mended, short = _mended(cost, every, clashes, laid, seconds)
+        mended, short = _mended(cost, every, clashes, laid)
         if mended is not None:
             whole = _without_idle(cost, mended, every)
             best = whole if best is None or cost @ whole < cost @ best else best
-        if best is not None and (not len(short) or cost @ best <= (1 + enough) * bound):
+            if cost @ best > (1 + enough) * bound:
+                best, more = _bettered(cost, every, clashes, best, places, groups, end)
+                short = np.concatenate([short, more])
+        late = monotonic() > end
+        if best is not None and (late or cost @ best <= (1 + enough) * bound):
             return Chosen(best, float(cost @ best), bound, places)
+        if gap == close and not len(short):
+            break
+        if mended is not None and (len(short) <= _FEW_SHORT or cost @ mended <= 1.02 * cost @ laid):
+            gap = close
         places = np.concatenate([places, short])
-    raise ValueError(f"no choice of runs that covers every place was found in {_ROUNDS} rounds")
+    if best is None:
+        raise ValueError("no choice of runs covers every place, or none was found in time")
+    return Chosen(best, float(cost @ best), bound, places)
 
 
-def _solved(
-    cost: FloatArray, rows: sp.csr_matrix, clashes: sp.csr_matrix, least: FloatArray, gap: float, seconds: float
-) -> tuple[BoolArray | None, float]:
-    """The cheapest choice for these rows that has what least (r,) has, or None, and its bound."""
-    asked = ((rows, 1, np.inf), (clashes, 0, 1))
-    found = milp(
-        cost,
-        integrality=np.ones(len(cost), dtype=np.int64),
-        bounds=Bounds(least, 1),
-        constraints=[LinearConstraint(matrix, low, high) for matrix, low, high in asked if matrix.shape[0]],
-        options={"mip_rel_gap": gap, "time_limit": seconds},
-    )
-    if found.x is None:
-        return None, 0.0
-    return np.asarray(found.x) > 0.5, float(found.mip_dual_bound)
+def _rounded(x: FloatArray, clashes: sp.csr_matrix) -> BoolArray:
+    """All runs of which more than a half is laid, of two that clash the greater part."""
+    laid = x > 0.5
+    for pair in clashes.toarray() > 0:
+        if (laid & pair).sum() > 1:
+            laid &= ~pair | (x == x[pair].max())
+    return laid
 
 
 def _mended(
-    cost: FloatArray, every: Places, clashes: sp.csr_matrix, laid: BoolArray, seconds: float
+    cost: FloatArray, every: Places, clashes: sp.csr_matrix, laid: BoolArray
 ) -> tuple[BoolArray | None, IntArray]:
     """The choice with the cheapest runs added that cover what it leaves short, and the places that were short.
 
@@ -154,11 +167,41 @@ def _mended(
         if not len(short):
             break
         added = np.concatenate([added, short])
-        more, _ = _solved(cost, every.rows(added), clashes, laid.astype(np.float64), 0.01, seconds)
+        more, _ = whole_runs(cost, every.rows(added), clashes, laid, ~laid, gap=0.01, seconds=_LEAST)
         if more is None:
             return None, added
         laid = more
     return laid, added
+
+
+def _bettered(
+    cost: FloatArray,
+    every: Places,
+    clashes: sp.csr_matrix,
+    laid: BoolArray,
+    places: IntArray,
+    groups: Sequence[IntArray],
+    end: float,
+) -> tuple[BoolArray, IntArray]:
+    """The choice with one group after the other chosen anew while that helps, and places that were found short."""
+    more = np.zeros(0, dtype=np.int64)
+    waiting = list(range(len(groups)))
+    while waiting and monotonic() < end:
+        number = waiting.pop(0)
+        free = np.zeros(len(cost), dtype=bool)
+        free[groups[number]] = True
+        for _ in range(_TRIES):
+            rows = every.rows(np.concatenate([places, more]))
+            tried, _ = whole_runs(cost, rows, clashes, laid, free, gap=0.005, seconds=_LEAST)
+            if tried is None or cost @ tried >= cost @ laid * (1 - 1e-6):
+                break
+            short = every.short(tried.astype(np.float64))
+            if not len(short):
+                laid = tried
+                waiting += [k for k in range(len(groups)) if k != number and k not in waiting]
+                break
+            more = np.concatenate([more, short])
+    return laid, more
 
 
 def _without_idle(cost: FloatArray, laid: BoolArray, every: Places) -> BoolArray:

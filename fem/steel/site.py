@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import combinations, pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -49,6 +50,13 @@ class Field:
     clashes: sp.csr_matrix
     covering: Covering
     kept: tuple[Run, ...]
+
+    @property
+    def pairs(self) -> list[IntArray]:
+        """Candidates of every two layers, by number; of the layer if there is but one."""
+        ends = np.cumsum([0, *(len(one.offset) for one in self.bars)])
+        each = [np.arange(a, b) for a, b in pairwise(ends)]
+        return [np.concatenate(two) for two in combinations(each, 2)] or each
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,10 +127,13 @@ class Site:
         """Depth of a layer's axis from the show face [m]."""
         return layer_depth(self.thickness, self.covers, self.steel, face, layer)
 
-    def stackings(self, angles: tuple[float, ...]) -> list[Stacking]:
-        """One stacking for every share-out of these directions; those in which all fixed runs have a layer, if any."""
+    def stackings(self, angles: tuple[float, ...], most: int = 99) -> list[Stacking]:
+        """One stacking of at most so many layers for every share-out of these directions.
+
+        If there are any in which all fixed runs have a layer, those alone.
+        """
         asked = {(run.face, angle) for run in self.fixed if (angle := _known(run, angles)) is not None}
-        return stackings(angles, self.layers, self.rules.most_directions, self.depth, self._wanted, asked)
+        return stackings(angles, min(self.layers, most), self.rules.most_directions, self.depth, self._wanted, asked)
 
     def reordered(self, stacking: Stacking) -> list[Stacking]:
         """The same directions near the same faces in every other order."""
@@ -170,7 +181,8 @@ class Site:
         enough = (1 + self.margin) * (most + given) >= self.owed
         left = np.maximum(self.owed - given, 0.0)
         left[left < 1e-3 * self.owed] = 0.0
-        asked = np.minimum(left, np.where(enough, 1 - 1e-6, REACHED) * most)
+        bare = np.minimum(np.maximum(self.owed / (1 + self.margin) - given, 0.0), most)
+        asked = np.minimum(left, np.where(enough, np.maximum(0.999 * most, bare), REACHED * most))
         spaced = (every.passing(together) > 0) & ~self._passed(kept)
         covering = Covering(asked, self.angles, layers, self._pulls, spaced)
         return Field(stacking, bars, length + self.laps(length), _clashes(bars, self.rules.pitch), covering, kept)
