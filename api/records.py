@@ -403,6 +403,9 @@ class SteelCarried(_Model):
 
     load_factor: float | None = Field(description="least strength / demand; null: nothing is owed")
     binds: Binds | None
+    carried_share: dict[str, float] = Field(
+        description="by face: of the places looked at where something is owed, the share where all of it is carried"
+    )
 
 
 class SteelMat(_Model):

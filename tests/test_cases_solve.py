@@ -66,6 +66,7 @@ def pull(name: str, stage: str, face: Face) -> float:
 # sliding in: an arm of 50 in has 1.2 x 18.1 / 144 x 50^2 / 2 = 190 lbf in/in, 500 psi before any corner. Cracks.
 # set: an 1/8 in step under spans of 24 in costs 1.5 E t d / L^2 = 1.5 x 4e6 x 1.5 x 0.125 / 576 = 1950 psi if nothing
 #   lifts, some two thirds when the next supports do. Cracks: an old floor must be shimmed nearer.
+# The steel cases are the same top 2 in thick, its floor level to 1/16 in, let down: weight pulls 0.75, people 0.56.
 # use: 300 lbf in the middle of 31 in between panels, free at the front: P L / 4 on 15 in of it is 400 psi. Marginal.
 #   250 lbf at the free lip of a 14 in overhang between brackets, 0.5 to 1.5 P: 330 to 1000 psi. Marginal.
 #   The bow of 0.0055 / m, held flat by creeping concrete: 1.5e6 x 0.75 x 0.00014 / 0.8 = 200 psi, and weight. Marginal.
@@ -82,6 +83,17 @@ STATUS = {
         *["cracks"] * 2,  # set-sliding-in, set
         *["marginal"] * 3,  # use-rare, use-seats, use-lasting
     ],
+    **{
+        f"l-shape-steel-{name}": [
+            *["cracks", "holds"],  # strip, strip-peeling
+            *["marginal"] * 2,  # turn-rising, turn-letting-down
+            *["holds"] * 2,  # carry, haul
+            "cracks",  # set, for its shims
+            "holds",  # use-rare
+            *["marginal"] * 2,  # use-seats, use-lasting
+        ]
+        for name in ("crosswise", "mat-at-mid-depth", "plan", "rings")
+    },
     "odd-island-si": ["holds", "holds", "holds"],
     "odd-island-us": ["holds", "holds", "holds"],
     "round-table": ["holds", "tips", "marginal"],

@@ -150,8 +150,7 @@ def _plan(plan: Plan, off_pull: float | None, places: Places) -> Json:
         "runs": [_run(run) for run in plan.runs],
         "length_m": plan.length,
         "bound_m": _number(plan.bound),
-        "load_factor": _number(plan.carried.factor),
-        "binds": _binds(plan.carried, places),
+        **_carried(plan.carried, places),
         "mat": None if mat is None else _mat(mat),
         "saving": None if mat is None or not mat.length else 1 - plan.length / mat.length,
         "diagonals": _diagonals(plan),
@@ -202,7 +201,8 @@ def _cut(cut: Cut) -> Json:
 
 
 def _carried(carried: Carried, places: Places) -> Json:
-    return {"load_factor": _number(carried.factor), "binds": _binds(carried, places)}
+    shares = {face: _number(share) for face in FACES if (share := carried.share(face)) is not None}
+    return {"load_factor": _number(carried.factor), "binds": _binds(carried, places), "carried_share": shares}
 
 
 def _binds(carried: Carried, places: Places) -> Json | None:

@@ -56,8 +56,25 @@ def planned(ground: SteelGround, first: int, stood_on: Sequence[shapely.Geometry
     always = least_runs(region, steel, covers, rules, ground.depth, ground.layers, stood_on)
     every = KDTree(ground.demand.points)
 
+    laid: list[Plan] = []
+
     def lay(demand: Demand) -> Plan:
-        return plan(region, thickness, demand, steel, covers, settings.concrete, settings.code, rules, always.runs)
+        given = region, thickness, demand, steel, covers, settings.concrete, settings.code, rules
+        if laid:
+            # What was short asks for a run or two more; the first plan's bound is one for more points, too.
+            first = laid[0]
+            mended = plan(*given, laid[-1].runs, diagonals=False)
+            if not mended.failures:
+                mended = replace(
+                    mended,
+                    bound=first.bound,
+                    without_diagonals=first.without_diagonals,
+                    with_diagonals=first.with_diagonals,
+                )
+                laid.append(mended)
+                return laid[-1]
+        laid.append(plan(*given, always.runs))
+        return laid[-1]
 
     def owed(points: FloatArray) -> Demand:
         return _part(ground.demand, np.asarray(every.query(points)[1]))

@@ -97,7 +97,8 @@ def judged_words(entry: Entry, units: Units) -> str:
     judged = entry["judged"]
     count = len(judged["given"])
     words = (
-        f"The given layout ({number_words(count)} runs, {long_words(judged['length_m'], units)}) {_carries(judged)}."
+        f"The given layout ({number_words(count)} runs, {long_words(judged['length_m'], units)}) {_carries(judged)}"
+        f"{_where_carried(judged)}."
     )
     idle = [one["mark"] for one in judged["worth"] if one["idle"] > 0.999]
     if idle:
@@ -107,9 +108,8 @@ def judged_words(entry: Entry, units: Units) -> str:
         words += f" An opening cuts {number_words(cut)}."
     if judged["pulls_out"]:
         out = len(judged["pulls_out"])
-        words += (
-            f" {number_words(out).capitalize()} bent round an inner corner {'pulls' if out == 1 else 'pull'} out there."
-        )
+        corners = "one inner corner" if out == 1 else f"{number_words(out)} inner corners"
+        words += f" Bent round {corners}, it pulls out there."
     if judged["plan_length_m"]:
         words += f" The plan has {long_words(judged['plan_length_m'], units)}."
     return words
@@ -150,9 +150,18 @@ def _carries(carried: Entry) -> str:
     if factor is None:
         return "carries all that is owed"
     if factor == 0:
-        return "carries nothing where something is owed"
+        return "carries nothing of what is owed"
     # Rounded down: what is said to be carried is carried.
     return f"carries {math.floor(factor * 100 + 1e-6) / 100:g} times what is owed"
+
+
+def _where_carried(judged: Entry) -> str:
+    """On which part of each face it is enough, where it is not everywhere."""
+    factor, shares = judged["load_factor"], judged["carried_share"]
+    if factor is None or factor >= 1 or not shares:
+        return ""
+    told = " and ".join(f"{100 * share:.0f}% of the {_FACES[face]}" for face, share in shares.items())
+    return f" where it is weakest, and is enough on {told} as far as steel is owed there"
 
 
 def _beside_mat(plan: Entry, units: Units) -> str:

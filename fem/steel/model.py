@@ -183,6 +183,11 @@ class Carried:
     angle: float | None
     stage: str
 
+    def share(self, face: Face) -> float | None:
+        """Of the points of a face where something is owed, the share where all of it is carried; None: nothing owed."""
+        owed = self.use[face][self.use[face] > 0]
+        return float((owed <= 1 + 1e-9).mean()) if len(owed) else None
+
 
 @dataclass(frozen=True, slots=True)
 class Cut:
