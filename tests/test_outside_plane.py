@@ -89,14 +89,14 @@ def test_round_hole_triples_the_pull(a: float) -> None:
 def test_error_beside_a_hole_falls_at_its_rate() -> None:
     # Stress of quadratic triangles: h2 in the mean square at best; 1.3 to 1.6 seen, as meshes are no halves.
     error, peak, means = [], [], []
-    for finer in (1, 2, 3):
+    for finer in (1, 1.5, 2):
         piece, local, mean, *_ = pulled(0.12, finer, 0.3)
         error.append(np.sqrt(np.mean(size_of(local - kirsch(piece.plate.grid.nodes, 0.12)) ** 2)))
         means.append(np.sqrt(np.mean(size_of(mean - kirsch_mean(piece.plate.grid.nodes, T / 2, 0.12, 0.3)) ** 2)))
         peak.append(abs(local[piece.near((0, 0.12)), 0] - 3))
-    rate = -np.polyfit(np.log([1, 2, 3]), np.log(error), 1)[0]
+    rate = -np.polyfit(np.log([1, 1.5, 2]), np.log(error), 1)[0]
     assert rate > 1.2
-    assert means[1] < means[0] / 3
+    assert means[2] < means[0] / 3
     assert peak[2] < 1.5e-3
 
 
