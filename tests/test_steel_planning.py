@@ -12,7 +12,7 @@ import shapely
 
 from fem.steel.capacity import FACES, arm
 from fem.steel.check import strength_at
-from fem.steel.model import Concrete, Covers, Demand, Face, Plan, Rules, Run, Steel
+from fem.steel.model import Code, Concrete, Covers, Demand, Face, Plan, Rules, Run, Steel
 from fem.steel.planning import plan
 from fem.steel.section import run_strength
 
@@ -127,6 +127,22 @@ def test_a_plan_without_diagonals_says_what_those_with_them_cannot_beat() -> Non
     assert found.without_diagonals == pytest.approx(found.length)
     assert found.with_diagonals is not None
     assert found.with_diagonals > 0
+
+
+def test_a_plan_is_mended_where_more_is_owed() -> None:
+    region = shapely.box(0, 0, 2, 0.8)
+    whole = demand(region, {"underside": np.array([600.0, 300.0, 0])}, 0.03, 0.1)
+    part = _only(whole, whole.points[:, 0] < 1.2)
+    more = replace(whole, needed={face: 1.15 * needed for face, needed in whole.needed.items()})
+    first = laid(region, part)
+    code: Code = "ACI 318-19"
+    again = plan(region, THICKNESS, more, WIRE, COVERS, CONCRETE, code, RULES, again=first)
+    assert not carries(first, region, more)
+    assert carries(again, region, more)
+    anew = laid(region, more)
+    assert first.bound * (1 - 1e-9) <= again.bound <= again.length <= 1.05 * again.bound
+    assert again.bound <= anew.length * (1 + 1e-9) or again.length < anew.length
+    assert {(run.face, run.layer) for run in again.runs} <= {(run.face, run.layer) for run in first.runs}
 
 
 # A pull so small that runs could lie farther apart than the rules allow: 3 h, ACI 318-19 7.7.2.3.

@@ -1,62 +1,29 @@
 """The plan: which straight runs carry what is owed with the least length, and how much that could be bettered.
 
-Every stacking of directions is first solved with fractions of runs allowed, which bounds its length from below; the
-few best are solved for whole runs. Where a plan lays diagonals the best one without them stands beside it; where it
-lays none, the bound of those with them.
+Where a plan lays diagonals the best one without them stands beside it; where it lays none, the bound of those with
+them.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from time import monotonic
+from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
 from fem.steel.capacity import carried_by
+from fem.steel.field import Field
 from fem.steel.model import Code, Concrete, Covers, Demand, Plan, Rules, Run, Steel
-from fem.steel.programme import Chosen, Relaxed, choose, relax
+from fem.steel.programme import Chosen
 from fem.steel.remedies import remedies
-from fem.steel.site import Field, Site, site_of
-from fem.steel.stacking import Stacking
+from fem.steel.search import best_of_all, best_of_both, mended
+from fem.steel.site import Site, site_of
 
 __all__ = ["plan"]
 
-IntArray = npt.NDArray[np.int64]
-
 #: On what is owed, so that it is carried between the points and directions that are looked at, too.
 MARGIN = 0.02
-#: So many layers in all do for most slabs.
-FEW = 4
-_WHOLE = 2
-_REORDERED = 2
-_NEAR = 1.12
-
-
-@dataclass(frozen=True, eq=False)
-class _Tried:
-    """A stacking with its programme for fractions of runs and, if it came to that, for whole ones."""
-
-    field: Field
-    relaxed: Relaxed
-    chosen: Chosen | None = None
-
-    @property
-    def bound(self) -> float:
-        """What no plan of this stacking beats [m]."""
-        return self.relaxed.cost if self.chosen is None else self.chosen.bound
-
-
-@dataclass(frozen=True, eq=False)
-class _Best:
-    """The best stacking and its choice of runs, what they leave short, and what was tried beside it."""
-
-    field: Field
-    chosen: Chosen
-    short: float
-    tried: tuple[_Tried, ...]
 
 
 def plan(
@@ -71,25 +38,33 @@ def plan(
     fixed: Sequence[Run] = (),
     *,
     diagonals: bool = True,
-    seconds: float = 5.0,
+    seconds: float = 6.0,
+    again: Plan | None = None,
 ) -> Plan:
     """Straight runs of least length that carry a demand in a slab of a thickness [m]; fixed runs are laid in any case.
 
     length counts laps; mat, cuts, stock_pieces and waste are left to others. Where even all runs together fall short,
     the plan gives most of what they could, failures say so, and remedies what would do. diagonals: whether to look for
     the best plan without them. seconds: about the most that the integer programmes may take in all.
+    again: a plan for a part of the same demand, which is then mended: nothing else is looked for, if that is good.
     """
     site = site_of(region, thickness, demand, steel, covers, concrete, code, rules, fixed, MARGIN)
-    if diagonals and len(site.main) < len(rules.directions):
-        end = monotonic() + seconds
-        plain = _best(site, site.main, 0.6 * seconds)
-        best = _best(site, rules.directions, end - monotonic(), plain)
-        without, with_diagonals = _compared(site, plain, best)
-    else:
-        best = _best(site, rules.directions, seconds)
-        without, with_diagonals = None, None
+    kept = _kept(site)
+    without: float | None = None
+    with_diagonals: float | None = None
+    best = None
+    if again is not None and not again.failures:
+        best = mended(site, again.runs, again.bound - kept, seconds)
+        without, with_diagonals = again.without_diagonals, again.with_diagonals
+    if best is None and diagonals and len(site.main) < len(rules.directions):
+        best, without, with_diagonals = best_of_both(site, seconds)
+        without = without + kept
+        with_diagonals = None if with_diagonals is None else with_diagonals + kept
+    elif best is None:
+        best = best_of_all(site, rules.directions, seconds)
+    if best is None:
+        raise ValueError("runs need at least one direction")
     runs = _runs(site, best.field, best.chosen)
-    kept = float(sum(run.length + site.laps(np.array([run.length]))[0] for run in best.field.kept))
     most = float(site.attainable(best.field.stacking).min(initial=np.inf))
     return Plan(
         runs=runs,
@@ -101,91 +76,16 @@ def plan(
         stock_pieces=0,
         waste=0.0,
         failures=() if most >= 1 else (_failure(most),),
-        without_diagonals=None if without is None else without + kept,
-        with_diagonals=None if with_diagonals is None else with_diagonals + kept,
+        without_diagonals=without,
+        with_diagonals=with_diagonals,
         remedies=() if most >= 1 else remedies(site, demand),
     )
 
 
-def _best(site: Site, angles: tuple[float, ...], seconds: float, beside: _Best | None = None) -> _Best:
-    """The shortest plan over all stackings of these directions, or the one beside it if that is shorter.
-
-    Where FEW layers carry all that is owed, no more are looked at: each is one more for the shop to lay.
-    """
-    end = monotonic() + seconds
-    first, short = _all_short(site, angles, FEW)
-    if min(short) > 0 and site.layers > FEW:
-        first, short = _all_short(site, angles, site.layers)
-    least = min(short)
-    known = () if beside is None or not _reaches(beside.short, least) else (beside,)
-    beaten = min((one.chosen.cost for one in known), default=np.inf)
-    new = [not known or bool(_angles(one) - set(site.main)) for one in first]
-    worth = [one for one, left, fresh in zip(first, short, new, strict=True) if fresh and _reaches(left, least)]
-    tried = _relaxed(site, worth, [], beaten)
-    for leading in sorted(tried, key=lambda one: one.relaxed.cost)[:_REORDERED]:
-        others = [one for one in site.reordered(leading.field.stacking) if _reaches(_shortfall(site, one), least)]
-        tried = _relaxed(site, others, tried, beaten)
-    tried.sort(key=lambda one: one.relaxed.cost)
-    for k, one in enumerate(tried[:_WHOLE]):
-        if not one.relaxed.exact or one.relaxed.cost >= beaten or (k and monotonic() > end):
-            break
-        left = end - monotonic()
-        chosen = choose(
-            one.field.cost, one.field.covering, one.field.clashes, one.relaxed, seconds=left, groups=one.field.pairs
-        )
-        tried[k] = replace(one, chosen=chosen)
-        beaten = min(beaten, chosen.cost)
-    found = [(one.field, one.chosen) for one in tried if one.chosen is not None]
-    field, chosen = min((*((one.field, one.chosen) for one in known), *found), key=lambda pair: pair[1].cost)
-    return _Best(field, chosen, _shortfall(site, field.stacking), tuple(tried))
-
-
-def _all_short(site: Site, angles: tuple[float, ...], most: int) -> tuple[list[Stacking], list[float]]:
-    """Every stacking of these directions in at most so many layers, and what it leaves short."""
-    stackings = site.stackings(angles, most)
-    return stackings, [_shortfall(site, stacking) for stacking in stackings]
-
-
-def _shortfall(site: Site, stacking: Stacking) -> float:
-    """What all runs leave short, as a share of what is owed: summed over points and faces, worst direction each."""
-    return float(np.maximum(1 - site.attainable(stacking).min(axis=2, initial=1.0), 0.0).sum())
-
-
-def _reaches(left: float, least: float) -> bool:
-    """Whether a stacking that leaves so much short is worth solving beside one that leaves least."""
-    return left <= 1.02 * least + 1e-9
-
-
-def _relaxed(site: Site, stackings: Sequence[Stacking], tried: Sequence[_Tried], beaten: float) -> list[_Tried]:
-    """Bounds of more stackings; one that is clearly longer than the best, or beaten, is not followed to its end."""
-    tried = list(tried)
-    best = min((one.relaxed.cost for one in tried if one.relaxed.exact), default=np.inf)
-    pool: IntArray = np.unique(np.concatenate([np.zeros(0, np.int64), *(one.relaxed.places for one in tried)]))
-    for field in map(site.field, stackings):
-        asked = pool[field.covering.asks(pool)]
-        found = relax(field.cost, field.covering, field.clashes, asked, min(_NEAR * best, beaten))
-        tried.append(_Tried(field, found))
-        if found.exact:
-            best = min(best, found.cost)
-            pool = np.unique(np.concatenate([pool, found.places]))
-    return tried
-
-
-def _compared(site: Site, plain: _Best, best: _Best) -> tuple[float, float | None]:
-    """Length [m] of the best plan without diagonals, and if this is one a bound on those that have some."""
-    if not _laid_angles(best.field, best.chosen) <= set(site.main):
-        return (plain.chosen.cost if _reaches(plain.short, best.short) else np.inf), None
-    crossed = [one.bound for one in best.tried if not _angles(one.field.stacking) <= set(site.main)]
-    return best.chosen.cost, min(crossed, default=np.inf)
-
-
-def _angles(stacking: Stacking) -> set[float]:
-    return {bed.angle for bed in stacking}
-
-
-def _laid_angles(field: Field, chosen: Chosen) -> set[float]:
-    beds = np.repeat(np.arange(len(field.bars)), [len(bars.offset) for bars in field.bars])
-    return {field.stacking[k].angle for k in np.unique(beds[chosen.laid])}
+def _kept(site: Site) -> float:
+    """Length of the runs that are laid in any case, with laps [m]."""
+    length = np.array([run.length for run in site.fixed])
+    return float((length + site.laps(length)).sum())
 
 
 def _runs(site: Site, field: Field, chosen: Chosen) -> tuple[Run, ...]:

@@ -47,14 +47,15 @@ class Places(Protocol):
 
 @dataclass(frozen=True, eq=False)
 class Relaxed:
-    """The programme with fractions allowed: x (r,), cost, a bound for whole runs, and the places that decide it.
+    """The programme with fractions allowed: x (r,), cost, a bound for whole runs, and the places that were asked for.
 
-    exact: whether all places were asked for.
+    binding are those of them that decide it; exact: whether all places were asked for.
     """
 
     x: FloatArray
     cost: float
     places: IntArray
+    binding: IntArray
     exact: bool
 
 
@@ -68,13 +69,21 @@ class Chosen:
     places: IntArray
 
 
-def relax(cost: FloatArray, every: Places, clashes: sp.csr_matrix, places: IntArray, enough: float = np.inf) -> Relaxed:
-    """The best mixture of fractions of runs; stops early once it costs more than enough.
+def relax(
+    cost: FloatArray,
+    every: Places,
+    clashes: sp.csr_matrix,
+    places: IntArray,
+    enough: float = np.inf,
+    rounds: int = _ROUNDS,
+) -> Relaxed:
+    """The best mixture of fractions of runs; stops early once it costs more than enough, or after so many rounds.
 
     clashes (c, r) of 0 and 1. places: those to begin with. ValueError where no choice covers all.
     """
-    x, value = np.zeros(len(cost)), 0.0
-    for _ in range(_ROUNDS):
+    x, value, binding = np.zeros(len(cost)), 0.0, places[:0]
+    exact = False
+    for _ in range(rounds):
         if len(places):
             rows = every.rows(places)
             found = linprog(
@@ -86,15 +95,20 @@ def relax(cost: FloatArray, every: Places, clashes: sp.csr_matrix, places: IntAr
             )
             if found.x is None:
                 raise ValueError(f"no choice of runs covers every place: {found.message}")
+            before = value
             x, value = np.asarray(found.x), float(cost @ found.x)
+            given = rows @ x
+            binding = places[given < 1 + 1e-6]
             if value > enough:
-                return Relaxed(x, value, places, False)
-            places = places[rows @ x < 1.25]
+                return Relaxed(x, value, places, binding, False)
+            if value > before * (1 + 1e-9):  # else it might turn in circles among choices that cost the same
+                places = places[given < 1.25]
         short = every.short(x)
-        if not len(short):
+        exact = not len(short)
+        if exact:
             break
         places = np.concatenate([places, short])
-    return Relaxed(x, value, places, True)
+    return Relaxed(x, value, places, binding, exact)
 
 
 def choose(
@@ -102,15 +116,17 @@ def choose(
     every: Places,
     clashes: sp.csr_matrix,
     start: Relaxed,
-    enough: float = 0.045,
+    enough: float = 0.0495,
     seconds: float = 10.0,
     groups: Sequence[IntArray] = (),
+    begin: BoolArray | None = None,
 ) -> Chosen:
     """The cheapest whole runs, proven within enough (a share) of the best unless the seconds run out first.
 
     First the programme is solved roughly, time and again, to learn which places whole runs leave short; then nearly to
     enough. What an answer still leaves short is mended by the fewest more runs; then each of the groups of runs, given
-    by their numbers, is chosen anew beside the others. ValueError where no choice covers all.
+    by their numbers, is chosen anew beside the others. begin: a choice to begin with, which may leave places short.
+    ValueError where no choice covers all.
     """
     places, bound = start.places, start.cost
     best: BoolArray | None = None
@@ -120,24 +136,26 @@ def choose(
     close = 0.9 * enough / (1 + enough)
     gap = max(_ROUGH, close)
     for _ in range(_ROUNDS):
-        left = max(end - monotonic(), _LEAST)
-        laid, proven = whole_runs(cost, every.rows(places), clashes, gap=gap, seconds=left)
+        laid, begin = begin, None
         if laid is None:
-            laid = _rounded(start.x, clashes)
-        bound = max(bound, proven)
-        mended, short = _mended(cost, every, clashes, laid)
-        if mended is not None:
-            whole = _without_idle(cost, mended, every)
-            best = whole if best is None or cost @ whole < cost @ best else best
-            if cost @ best > (1 + enough) * bound:
-                best, more = _bettered(cost, every, clashes, best, places, groups, end)
-                short = np.concatenate([short, more])
-        late = monotonic() > end
-        if best is not None and (late or cost @ best <= (1 + enough) * bound):
-            return Chosen(best, float(cost @ best), bound, places)
-        if gap == close and not len(short):
+            left = max(end - monotonic(), _LEAST)
+            laid, proven = whole_runs(cost, every.rows(places), clashes, gap=gap, seconds=left)
+            bound = max(bound, proven)
+            laid = _rounded(start.x, clashes) if laid is None and best is None else laid
+        short = places[:0]
+        if laid is not None:
+            mended, short = _mended(cost, every, clashes, laid)
+            if mended is not None:
+                whole = _without_idle(cost, mended, every)
+                best = whole if best is None or cost @ whole < cost @ best else best
+        if best is not None and cost @ best > (1 + enough) * bound:
+            best, more = _bettered(cost, every, clashes, best, places, groups, end)
+            short = np.concatenate([short, more])
+        if best is not None and (monotonic() > end or cost @ best <= (1 + enough) * bound):
             break
-        if mended is not None and (len(short) <= _FEW_SHORT or cost @ mended <= 1.02 * cost @ laid):
+        if laid is None or (gap == close and not len(short)):
+            break
+        if best is not None and (len(short) <= _FEW_SHORT or cost @ best <= (1 + enough) * cost @ laid):
             gap = close
         places = np.concatenate([places, short])
     if best is None:

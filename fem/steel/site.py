@@ -5,26 +5,26 @@ It follows from slab, steel and demand, and serves every stacking of directions.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
-from itertools import combinations, pairwise
+from functools import cache, cached_property
 
 import numpy as np
 import numpy.typing as npt
 import scipy.sparse as sp
 import shapely
 
-from fem.steel.capacity import FACES, Bars, arm, bars_of, beside, in_directions, shares, strength_tensor
+from fem.steel.capacity import FACES, Bars, Worth, arm, bars_of, beside, in_directions, shares, strength_tensor
 from fem.steel.covering import Covering, Lain
 from fem.steel.detailing import layer_depth, layers_that_fit
+from fem.steel.field import Field, clashes_of, together
 from fem.steel.ground import Ground, ground_of
 from fem.steel.lines import candidates, main_directions
 from fem.steel.model import Code, Concrete, Covers, Demand, Face, Rules, Run, Steel
 from fem.steel.section import run_strength
 from fem.steel.stacking import Bed, Stacking, reordered, stackings
 
-__all__ = ["Field", "Site", "site_of"]
+__all__ = ["Site", "site_of"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -34,29 +34,6 @@ BoolArray = npt.NDArray[np.bool_]
 REACHED = 0.9
 _SAME = 1e-3
 _COUNTS = 0.1
-
-
-@dataclass(frozen=True, eq=False)
-class Field:
-    """One stacking as the integer programme sees it: its candidates in the layers' turn, and what they must cover.
-
-    cost (r,) [m] with laps; clashes (c, r). covering asks for what is owed less what kept, the runs laid in any case,
-    give; where even all runs fall short of what is owed, for REACHED of what they give.
-    """
-
-    stacking: Stacking
-    bars: tuple[Bars, ...]
-    cost: FloatArray
-    clashes: sp.csr_matrix
-    covering: Covering
-    kept: tuple[Run, ...]
-
-    @property
-    def pairs(self) -> list[IntArray]:
-        """Candidates of every two layers, by number; of the layer if there is but one."""
-        ends = np.cumsum([0, *(len(one.offset) for one in self.bars)])
-        each = [np.arange(a, b) for a, b in pairwise(ends)]
-        return [np.concatenate(two) for two in combinations(each, 2)] or each
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,9 +96,15 @@ class Site:
                 found.append(np.stack([point[here], angle[here]], axis=1))
         return np.unique(np.concatenate(found), axis=0)
 
-    def worth(self, steel: Steel, arm: float) -> float:
+    @cached_property
+    def worth(self) -> Worth:
         """Design strength [N m] of one run by its arm [m], beside its nearest neighbours: the pitch apart."""
-        return run_strength(steel, arm, self.rules.pitch, self.concrete, self.code)
+
+        @cache
+        def worth(steel: Steel, arm: float) -> float:
+            return run_strength(steel, arm, self.rules.pitch, self.concrete, self.code)
+
+        return worth
 
     def depth(self, face: Face, layer: int) -> float:
         """Depth of a layer's axis from the show face [m]."""
@@ -139,10 +122,19 @@ class Site:
         """The same directions near the same faces in every other order."""
         return reordered(stacking, self.depth)
 
+    def stacking_of(self, runs: Sequence[Run]) -> Stacking:
+        """The layers in which straight runs lie."""
+        beds: dict[tuple[Face, int], Bed] = {}
+        for run in sorted(runs, key=lambda run: run.why != "pull"):
+            angle = _known(run, self.rules.directions)
+            if angle is not None and (run.face, run.layer) not in beds:
+                beds[run.face, run.layer] = Bed(run.face, run.layer, angle, self.depth(run.face, run.layer))
+        return tuple(beds[place] for place in sorted(beds))
+
     def attainable(self, stacking: Stacking) -> FloatArray:
         """The share of what is owed that all runs of a stacking together give: (2, q, a), inf where nothing is owed."""
         kept = self._kept(stacking)
-        given = self._carried(kept)
+        given = self._carried(kept).copy()
         if kept:
             free = [self._free(bed, kept) for bed in stacking]
             parts = [self._working(bed.angle, k) for bed, k in zip(stacking, free, strict=True)]
@@ -175,23 +167,23 @@ class Site:
         )
         length = np.concatenate([np.zeros(0), *(one.length for one in bars)])
         given = self._carried(kept)
-        together = np.concatenate([np.zeros(0), *(_together(one, self.rules.pitch) for one in bars)])
+        at_once = np.concatenate([np.zeros(0), *(together(one, self.rules.pitch) for one in bars)])
         every = Covering(self.owed, self.angles, layers, self._pulls, np.ones(len(self._pulls), dtype=bool))
-        most = every.strength(together)
+        most = every.strength(at_once)
         enough = (1 + self.margin) * (most + given) >= self.owed
         left = np.maximum(self.owed - given, 0.0)
         left[left < 1e-3 * self.owed] = 0.0
         bare = np.minimum(np.maximum(self.owed / (1 + self.margin) - given, 0.0), most)
         asked = np.minimum(left, np.where(enough, np.maximum(0.999 * most, bare), REACHED * most))
-        spaced = (every.passing(together) > 0) & ~self._passed(kept)
+        spaced = (every.passing(at_once) > 0) & ~self._passed(kept)
         covering = Covering(asked, self.angles, layers, self._pulls, spaced)
-        return Field(stacking, bars, length + self.laps(length), _clashes(bars, self.rules.pitch), covering, kept)
+        return Field(stacking, bars, length + self.laps(length), clashes_of(bars, self.rules.pitch), covering, kept)
 
     def _working(self, angle: float, free: IntArray) -> FloatArray:
         """All these candidates of a direction at work per width of slab at the points (q,) [1/m]."""
         bars = self.bars[angle]
-        together = _together(Bars(angle, bars.offset[free], bars.begin[free], bars.end[free]), self.rules.pitch)
-        return np.asarray(self._shares[angle][:, free] @ together)
+        at_once = together(Bars(angle, bars.offset[free], bars.begin[free], bars.end[free]), self.rules.pitch)
+        return np.asarray(self._shares[angle][:, free] @ at_once)
 
     @cached_property
     def _all_working(self) -> dict[float, FloatArray]:
@@ -229,13 +221,20 @@ class Site:
             kept.append(replace(run, face=own[0].face, layer=own[0].layer, depth=own[0].depth) if own else run)
         return tuple(kept)
 
-    def _carried(self, kept: Sequence[Run]) -> FloatArray:
-        if not kept:
-            return np.zeros_like(self.owed)
-        tensor = strength_tensor(kept, self.ground.points, self.region, self.thickness, self.rules, self.worth)
-        return np.stack([in_directions(tensor[face], self.angles) for face in FACES])
+    @cached_property
+    def _carried(self) -> Callable[[tuple[Run, ...]], FloatArray]:
+        """Strength (2, q, a) of runs that are laid in any case."""
 
-    def _passed(self, kept: Sequence[Run]) -> BoolArray:
+        @cache
+        def carried(kept: tuple[Run, ...]) -> FloatArray:
+            tensor = strength_tensor(kept, self.ground.points, self.region, self.thickness, self.rules, self.worth)
+            strength = np.stack([in_directions(tensor[face], self.angles) for face in FACES])
+            strength.setflags(write=False)
+            return strength
+
+        return carried
+
+    def _passed(self, kept: tuple[Run, ...]) -> BoolArray:
         """Pulls along which a run of these passes near (m,)."""
         passed = np.zeros(len(self._pulls), dtype=bool)
         for bars, _ in bars_of(kept):
@@ -291,17 +290,6 @@ def site_of(
     )
 
 
-def _together(bars: Bars, pitch: float) -> FloatArray:
-    """1 for each bar of a set that may all be laid at once, 0 for the others (r,): those that come first go first."""
-    close = abs(np.subtract.outer(bars.offset, bars.offset)) < pitch * (1 - 1e-6)
-    over = np.minimum.outer(bars.end, bars.end) > np.maximum.outer(bars.begin, bars.begin)
-    clash = np.tril(close & over, -1)
-    laid = np.ones(len(bars.offset))
-    for number in np.flatnonzero(clash.any(axis=1)):
-        laid[number] = not (clash[number] & (laid > 0)).any()
-    return laid
-
-
 def _known(run: Run, angles: tuple[float, ...]) -> float | None:
     """The direction among these that a straight run has."""
     (x0, y0), (x1, y1) = run.points[0], run.points[-1]
@@ -309,17 +297,3 @@ def _known(run: Run, angles: tuple[float, ...]) -> float | None:
         return None
     off = [abs((np.arctan2(y1 - y0, x1 - x0) - angle + np.pi / 2) % np.pi - np.pi / 2) for angle in angles]
     return angles[int(np.argmin(off))] if angles and min(off) < _SAME else None
-
-
-def _clashes(bars: Sequence[Bars], pitch: float) -> sp.csr_matrix:
-    """Pairs of candidates of one layer that would lie closer to each other than the pitch."""
-    pairs, start = [], 0
-    for one in bars:
-        i, j = np.triu_indices(len(one.offset), 1)
-        on = abs(one.offset[i] - one.offset[j]) < pitch * (1 - 1e-6)
-        over = np.minimum(one.end[i], one.end[j]) > np.maximum(one.begin[i], one.begin[j])
-        pairs.append(np.stack([i, j], axis=1)[on & over] + start)
-        start += len(one.offset)
-    both = np.concatenate(pairs) if pairs else np.empty((0, 2), dtype=np.int64)
-    row = np.repeat(np.arange(len(both)), 2)
-    return sp.csr_matrix((np.ones(len(row)), (row, both.ravel())), shape=(len(both), start))
