@@ -4,4 +4,4 @@ from __future__ import annotations
 
 __all__ = ["VERSION"]
 
-VERSION = "0.2.0"
+VERSION = "0.3.0"
