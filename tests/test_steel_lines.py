@@ -73,9 +73,12 @@ def test_a_trimmer_ends_once_it_is_anchored_past_the_corner() -> None:
     along, across = corner @ (-np.sqrt(0.5), np.sqrt(0.5)), corner @ (-np.sqrt(0.5), -np.sqrt(0.5))
     at_corner = (both.begin[short] < along) & (both.end[short] > along)
     beside = at_corner & (abs(both.offset[short] - across) < RULES.most)
-    past = np.minimum(along - both.begin[short][beside], both.end[short][beside] - along)
-    assert beside.any()
+    begin, end = both.begin[short][beside], both.end[short][beside]
+    past = np.minimum(along - begin, end - along)
     assert past.min() >= RULES.anchorage
+    # The fillet of 25 mm is 35 mm wide this way; a trimmer reaches its anchorage and half the widest spacing past it.
+    assert (end - begin).min() <= 0.036 + 2 * (RULES.anchorage + RULES.most / 2)
+    assert (end - begin).max() > 2 * (end - begin).min()  # the whole chord may be laid as well
     # Nearest to the corner: as near as its cover allows, half a wire more; the fillet of 25 mm keeps 10.4 mm off it.
     nearest = abs(both.offset[short] - across)[at_corner].min()
     assert nearest <= COVERS.edge + WIRE.diameter / 2 + 0.0104 + 1e-4

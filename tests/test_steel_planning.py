@@ -10,8 +10,9 @@ import numpy.typing as npt
 import pytest
 import shapely
 
-from fem.steel.capacity import FACES, arm
+from fem.steel.capacity import FACES, Bars, arm
 from fem.steel.check import strength_at
+from fem.steel.field import clashes_of, together
 from fem.steel.model import Code, Concrete, Covers, Demand, Face, Plan, Rules, Run, Steel
 from fem.steel.planning import plan
 from fem.steel.section import run_strength
@@ -57,6 +58,12 @@ def carries(found: Plan, region: shapely.Polygon, owed: Demand, rules: Rules = R
     }
     has = strength_at(owed.points, owed.angles, found.runs, region, rules, pulls)
     return all((has[face] >= owed.needed[face] - 1e-9).all() for face in FACES)
+
+
+def gap_in_layers(found: Plan) -> float:
+    """The least distance between two runs of one layer."""
+    lines = [(run.face, run.layer, shapely.LineString(run.points)) for run in found.runs]
+    return min(a[2].distance(b[2]) for k, a in enumerate(lines) for b in lines[:k] if a[:2] == b[:2])
 
 
 # Where the widest spacing is far greater than the strip is wide, all of it works as one section, and the number of runs
@@ -113,11 +120,19 @@ def test_diagonals_across_an_inner_corner_are_laid_where_they_are_shorter() -> N
     assert carries(found, L_SHAPE, owed, rules)
     slopes = [np.degrees(np.arctan2(*np.subtract(run.points[1], run.points[0])[::-1])) % 180 for run in found.runs]
     assert any(abs(slope - 135) < 1 for slope in slopes)
+    assert gap_in_layers(found) >= rules.pitch - 1e-6
     assert found.without_diagonals is not None
     assert found.without_diagonals > 1.2 * found.length
     square = laid(L_SHAPE, owed)
     assert square.length == pytest.approx(found.without_diagonals, rel=0.06)
     assert square.without_diagonals is None
+
+
+def test_candidates_too_close_to_each_other_clash_where_they_lie_beside_each_other() -> None:
+    bars = Bars(0.0, np.array([0.0, 0.03, 0.03, 0.1]), np.array([0.0, 0.5, 1.5, 0.0]), np.array([1.0, 2.0, 2.0, 2.0]))
+    pairs = clashes_of([bars, bars], 0.04).toarray()
+    assert [np.flatnonzero(row).tolist() for row in pairs] == [[0, 1], [1, 2], [4, 5], [5, 6]]
+    assert together(bars, 0.04).tolist() == [1, 0, 1, 1]
 
 
 def test_a_plan_without_diagonals_says_what_those_with_them_cannot_beat() -> None:
