@@ -21,8 +21,9 @@ from fem.steel.capacity import FACES, arm
 from fem.steel.check import Checked, check_runs
 from fem.steel.demand import Factored, demand_of
 from fem.steel.detailing import layer_depth, layers_that_fit
+from fem.steel.edges import along_edges
 from fem.steel.model import Code, Concrete, Covers, Demand, Face, Plan, Rules, Run, Steel
-from fem.steel.planning import plan
+from fem.steel.planning import plan_near
 from fem.steel.proving import Proven, edge_strip, plan_points, prove
 from fem.steel.rails import least_runs
 from fem.steel.section import run_strength
@@ -68,13 +69,13 @@ class SteelSlab:
     def demand(self, points: FloatArray, angles: FloatArray, kept: float = 1.0) -> Demand:
         """What is owed at points, the floor that is left to the concrete times a share kept in hand.
 
-        In a direction that is pulled by less than the floor nothing is owed.
+        In a direction that is pulled by less than the floor nothing is owed, and beside an edge only the pull along it.
         """
         factored = [replace(one, floor=kept * one.floor) for one in self.factored]
         found = demand_of(self.prepared, factored, points, angles)
         floor = np.array([one.floor for one in factored])
         needed = {face: np.where(owed > floor[found.governs[face]], owed, 0.0) for face, owed in found.needed.items()}
-        return replace(found, needed=needed)
+        return along_edges(replace(found, needed=needed), self.region, self.thickness)
 
     @property
     def layers(self) -> int:
@@ -89,13 +90,27 @@ class SteelSlab:
         """Depth of a layer [m]."""
         return layer_depth(self.thickness, self.covers, self.steel, face, layer)
 
-    def proven(self, count: int, directions: int, rounds: int = 4, seconds: float = 1.0) -> Proven:
+    def proven(self, count: int, directions: int, rounds: int = 6, seconds: float = 1.0) -> Proven:
         """A plan with its rails, proven by the independent check against the plate's own moments at each point."""
         always = least_runs(self.region, self.steel, self.covers, self.rules, self.depth, self.layers)
 
+        laid: list[Plan] = []
+
         def lay(demand: Demand) -> Plan:
-            laid = self.region, self.thickness, demand, self.steel, self.covers, CONCRETE, CODE, self.rules
-            return plan(*laid, always.runs, diagonals=False, seconds=seconds)
+            given = (
+                self.region,
+                self.thickness,
+                demand,
+                self.steel,
+                self.covers,
+                CONCRETE,
+                CODE,
+                self.rules,
+                always.runs,
+            )
+            again = laid[-1] if laid else None
+            laid.append(plan_near(*given, diagonals=False, seconds=seconds, again=again))
+            return laid[-1]
 
         def owed(points: FloatArray) -> Demand:
             return self.demand(points, ANGLES, IN_HAND)

@@ -12,12 +12,13 @@ import shapely
 from scipy.spatial import KDTree
 
 from api.steel.ground import SteelGround
+from api.steel.quiet import quiet
 from fem.steel.capacity import arm
 from fem.steel.check import Checked, check_points, strength_at
 from fem.steel.cutting import cut_list
 from fem.steel.mat import uniform_mat
 from fem.steel.model import Demand, Face, Plan
-from fem.steel.planning import plan
+from fem.steel.planning import plan_near
 from fem.steel.proving import edge_strip, plan_points, prove
 from fem.steel.rails import least_runs
 
@@ -26,9 +27,9 @@ __all__ = ["laying_points", "planned", "proving_points"]
 FloatArray = npt.NDArray[np.float64]
 
 FACES: tuple[Face, Face] = ("show", "underside")
-CHECKED = 3000
+CHECKED = 2000
 """Points at which a plan is checked besides those that it is laid for."""
-ROUNDS = 3
+ROUNDS = 4
 SHORT = "checked at other points than it was laid for, it falls short at some of them, as its factor says"
 APART, MOST = 1.0, 6000
 """Points that a plan is laid for are so many thicknesses apart, and no more than about so many."""
@@ -59,27 +60,17 @@ def planned(ground: SteelGround, first: int, stood_on: Sequence[shapely.Geometry
     laid: list[Plan] = []
 
     def lay(demand: Demand) -> Plan:
-        given = region, thickness, demand, steel, covers, settings.concrete, settings.code, rules
-        if laid:
-            # What was short asks for a run or two more; the first plan's bound is one for more points, too.
-            first = laid[0]
-            mended = plan(*given, laid[-1].runs, diagonals=False)
-            if not mended.failures:
-                mended = replace(
-                    mended,
-                    bound=first.bound,
-                    without_diagonals=first.without_diagonals,
-                    with_diagonals=first.with_diagonals,
-                )
-                laid.append(mended)
-                return laid[-1]
-        laid.append(plan(*given, always.runs))
+        given = region, thickness, demand, steel, covers, settings.concrete, settings.code, rules, always.runs
+        laid.append(plan_near(*given, again=laid[-1] if laid else None))
         return laid[-1]
 
     def owed(points: FloatArray) -> Demand:
         return _part(ground.demand, np.asarray(every.query(points)[1]))
 
-    proven = prove(lay, owed, lambda laid, turn: _checked(ground, laid, first), ground.demand.points[:first], ROUNDS)
+    with quiet():
+        proven = prove(
+            lay, owed, lambda plan, turn: _checked(ground, plan, first), ground.demand.points[:first], ROUNDS
+        )
     found, short = proven.plan, not (proven.checked.passes or proven.plan.failures)
     mat = uniform_mat(region, thickness, proven.demand, steel, covers, rules, ground.worth, ground.depth, ground.layers)
     cuts = cut_list(found.runs, rules.lap)

@@ -20,10 +20,14 @@ from fem.steel.remedies import remedies
 from fem.steel.search import best_of_all, best_of_both, mended
 from fem.steel.site import Site, site_of
 
-__all__ = ["plan"]
+__all__ = ["BOTH", "plan", "plan_near"]
 
 #: On what is owed, so that it is carried between the points and directions that are looked at, too.
 MARGIN = 0.02
+BOTH = (
+    "it is not enough that every run serves the face that it lies near: some are counted on for the other face too, "
+    "where their arm is short"
+)
 
 
 def plan(
@@ -38,8 +42,9 @@ def plan(
     fixed: Sequence[Run] = (),
     *,
     diagonals: bool = True,
-    seconds: float = 6.0,
+    seconds: float = 5.0,
     again: Plan | None = None,
+    far: bool = True,
 ) -> Plan:
     """Straight runs of least length that carry a demand in a slab of a thickness [m]; fixed runs are laid in any case.
 
@@ -47,8 +52,10 @@ def plan(
     the plan gives most of what they could, failures say so, and remedies what would do. diagonals: whether to look for
     the best plan without them. seconds: about the most that the integer programmes may take in all.
     again: a plan for a part of the same demand, which is then mended: nothing else is looked for, if that is good.
+    far: whether a run counts for the face that it does not lie near, by its shorter arm; what is told as carried counts
+    it in any case.
     """
-    site = site_of(region, thickness, demand, steel, covers, concrete, code, rules, fixed, MARGIN)
+    site = site_of(region, thickness, demand, steel, covers, concrete, code, rules, fixed, MARGIN, far)
     kept = _kept(site)
     without: float | None = None
     with_diagonals: float | None = None
@@ -80,6 +87,36 @@ def plan(
         with_diagonals=with_diagonals,
         remedies=() if most >= 1 else remedies(site, demand),
     )
+
+
+def plan_near(
+    region: shapely.Polygon,
+    thickness: float,
+    demand: Demand,
+    steel: Steel,
+    covers: Covers,
+    concrete: Concrete,
+    code: Code,
+    rules: Rules,
+    fixed: Sequence[Run] = (),
+    *,
+    diagonals: bool = True,
+    seconds: float = 5.0,
+    again: Plan | None = None,
+) -> Plan:
+    """The plan in which every run serves the face that it lies near; where none carries that, as plan() counts them.
+
+    Steel near the pulled face works whichever way it is misplaced; what a run gives the far face is gone with the
+    placing tolerance. A plan that needs it has a note.
+    """
+    given = region, thickness, demand, steel, covers, concrete, code, rules, fixed
+    if again is None or BOTH not in again.notes:
+        found = plan(*given, diagonals=diagonals, seconds=seconds, again=again, far=False)
+        if not found.failures:
+            return found
+        again = None
+    found = plan(*given, diagonals=diagonals, seconds=seconds, again=again)
+    return found if found.failures else replace(found, notes=(*found.notes, BOTH))
 
 
 def _kept(site: Site) -> float:

@@ -7,7 +7,7 @@ thickness, no finer than that, and a run ends a cover short of the edge.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -22,11 +22,12 @@ FloatArray = npt.NDArray[np.float64]
 
 _HAIR = 1e-6
 _ADDED = 200
+_MOST_RAISED = 1.25
 
 
 @dataclass(frozen=True, eq=False)
 class Proven:
-    """A plan, what the last check said of it, how often it was laid, and the demand that it was laid for at last."""
+    """A plan, what the last check said of it, how often it was laid, and what is owed where it was last laid for."""
 
     plan: Plan
     checked: Checked
@@ -68,17 +69,24 @@ def prove(
     """A plan for what is owed at points (q, 2) [m] that passes the check, if most rounds bring one.
 
     lay makes a plan for a demand; owed tells the demand at points; check looks at a plan, at other points in each round
-    (its number). A plan with failures is not laid again.
+    (its number). A plan with failures is not laid again. From the second round on more is asked for everywhere, by as
+    much as the last plan fell short.
     """
-    demand = owed(points)
+    demand, times = owed(points), 1.0
     for turn in range(most):
-        plan = lay(demand)
+        plan = lay(demand if times == 1 else _raised(demand, times))
         checked = check(plan, turn)
         if checked.passes or plan.failures or turn == most - 1:
             return Proven(plan, checked, turn + 1, demand)
         every = max(len(checked.short) // _ADDED, 1)
         demand = _joined(demand, owed(checked.short[::every]))
+        if turn:
+            times = min(times / max(checked.factor, 1 / _MOST_RAISED), _MOST_RAISED)
     raise ValueError(f"at least one round is needed, not {most}")
+
+
+def _raised(demand: Demand, times: float) -> Demand:
+    return replace(demand, needed={face: times * owed for face, owed in demand.needed.items()})
 
 
 def _joined(one: Demand, other: Demand) -> Demand:

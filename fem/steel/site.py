@@ -41,7 +41,7 @@ class Site:
     """A slab [m] with what is owed in it, and the steel and rules that are to carry it.
 
     owed (2, q, a) [N m/m] at the points of the ground and at angles (a,), margin (a share) included. fixed are runs
-    that are laid in any case.
+    that are laid in any case. far: whether a run counts for the face that it does not lie near, too.
     """
 
     region: shapely.Polygon
@@ -56,6 +56,7 @@ class Site:
     code: Code
     rules: Rules
     fixed: tuple[Run, ...]
+    far: bool = True
 
     @cached_property
     def main(self) -> tuple[float, ...]:
@@ -194,7 +195,10 @@ class Site:
         every = [(face, layer) for face in FACES for layer in range(self.layers)]
         return {
             (near, layer): {
-                face: self.worth(self.steel, arm(self.depth(near, layer), self.thickness, face)) for face in FACES
+                face: self.worth(self.steel, arm(self.depth(near, layer), self.thickness, face))
+                if self.far or face == near
+                else 0.0
+                for face in FACES
             }
             for near, layer in every
         }
@@ -227,12 +231,17 @@ class Site:
 
         @cache
         def carried(kept: tuple[Run, ...]) -> FloatArray:
-            tensor = strength_tensor(kept, self.ground.points, self.region, self.thickness, self.rules, self.worth)
-            strength = np.stack([in_directions(tensor[face], self.angles) for face in FACES])
+            strength = np.stack([in_directions(self._tensor(kept, face), self.angles) for face in FACES])
             strength.setflags(write=False)
             return strength
 
         return carried
+
+    def _tensor(self, kept: Sequence[Run], face: Face) -> FloatArray:
+        """Strength (q, 3) of runs on a face, of those that count for it."""
+        counted = [run for run in kept if self.far or run.face == face]
+        points = self.ground.points
+        return strength_tensor(counted, points, self.region, self.thickness, self.rules, self.worth)[face]
 
     def _passed(self, kept: tuple[Run, ...]) -> BoolArray:
         """Pulls along which a run of these passes near (m,)."""
@@ -269,6 +278,7 @@ def site_of(
     rules: Rules,
     fixed: Sequence[Run] = (),
     margin: float = 0.0,
+    far: bool = True,
 ) -> Site:
     """The site of a demand, with a margin (a share) on what is owed; points that owe nothing are left out."""
     owed = np.stack([demand.needed[face] for face in FACES]) * (1 + margin)
@@ -287,6 +297,7 @@ def site_of(
         code,
         rules,
         tuple(fixed),
+        far,
     )
 
 
