@@ -438,6 +438,7 @@ class SteelPlan(SteelCarried):
     """Straight runs that carry what is owed; failures say why there are none, and what would do."""
 
     runs: list[SteelRun]
+    load_factor_of_all: float | None = Field(description="load_factor if every run counts for the far face as well")
     length_m: float
     bound_m: float | None = Field(description="no plan of this integer model is shorter [m]")
     mat: SteelMat | None

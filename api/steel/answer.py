@@ -151,6 +151,7 @@ def _plan(plan: Plan, off_pull: float | None, places: Places) -> Json:
         "length_m": plan.length,
         "bound_m": _number(plan.bound),
         **_carried(plan.carried, places),
+        "load_factor_of_all": None if plan.factor_of_all is None else _number(plan.factor_of_all),
         "mat": None if mat is None else _mat(mat),
         "saving": None if mat is None or not mat.length else 1 - plan.length / mat.length,
         "diagonals": _diagonals(plan),

@@ -39,7 +39,7 @@ class SteelGround:
         """Depth of a layer's axis from the show face [m]."""
         return layer_depth(self.settings.thickness, self.settings.covers, self.settings.steel, face, layer)
 
-    def carried(self, runs: Sequence[Run]) -> Carried:
-        """What runs carry of what is owed."""
+    def carried(self, runs: Sequence[Run], far: bool = True) -> Carried:
+        """What runs carry of what is owed; far: whether they count for the face that they do not lie near."""
         settings = self.settings
-        return carried_by(runs, self.demand, self.region, settings.thickness, settings.rules, self.worth)
+        return carried_by(runs, self.demand, self.region, settings.thickness, settings.rules, self.worth, far)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -15,7 +15,7 @@ from api.steel.concrete_at import concrete_at
 from api.steel.factored import factored_stages
 from api.steel.found import Laid, SteelFound
 from api.steel.ground import SteelGround
-from api.steel.planned import laying_points, planned, proving_points
+from api.steel.planned import counts_far, laying_points, planned, proving_points
 from api.steel.proofs import proofs_of
 from api.steel.settings import Settings, settings_of
 from api.translate import Piece
@@ -29,7 +29,7 @@ from fem.steel.detailing import layer_depth, layers_that_fit
 from fem.steel.edges import along_edges
 from fem.steel.judging import judge as judge_layout
 from fem.steel.judging import working_legs
-from fem.steel.model import Carried, Concrete, Demand, Run, Steel
+from fem.steel.model import Carried, Concrete, Demand, Plan, Steel
 from fem.steel.section import run_strength
 
 __all__ = ["lay"]
@@ -80,7 +80,8 @@ def lay(
         proofs = proofs_of(case, piece, analysis, settings, slab.region, legs, judged.carried)
     else:
         runs = () if plan is None else plan.runs
-        proofs = proofs_of(case, piece, analysis, settings, slab.region, runs, slab.carried(runs))
+        carried = slab.carried(runs) if plan is None else plan.carried
+        proofs = proofs_of(case, piece, analysis, settings, slab.region, runs, carried)
     found = SteelFound(
         steel=settings.steel,
         covers=settings.covers,
@@ -91,7 +92,7 @@ def lay(
         plan=plan,
         judged=judged,
         given=settings.given,
-        code_cover=None if plan is None else _at_code_cover(slab, plan.runs),
+        code_cover=None if plan is None else _at_code_cover(slab, plan),
         code_covers=settings.code_covers,
         checks=proofs.checks,
         bendings=proofs.bendings,
@@ -122,9 +123,9 @@ def _stood_on(case: Case, piece: Piece) -> list[shapely.Geometry]:
     ]
 
 
-def _at_code_cover(slab: SteelGround, runs: Sequence[Run]) -> Carried | None:
-    """What the same runs carry if they lie at the code's covers; None where their layers do not fit there."""
-    settings = slab.settings
+def _at_code_cover(slab: SteelGround, plan: Plan) -> Carried | None:
+    """What the plan's runs carry if they lie at the code's covers; None where their layers do not fit there."""
+    settings, runs = slab.settings, plan.runs
     deepest = {
         face: 1 + max((run.layer for run in runs if run.face == face), default=-1) for face in ("show", "underside")
     }
@@ -134,7 +135,7 @@ def _at_code_cover(slab: SteelGround, runs: Sequence[Run]) -> Carried | None:
         replace(run, depth=layer_depth(settings.thickness, settings.code_covers, settings.steel, run.face, run.layer))
         for run in runs
     ]
-    return slab.carried(moved)
+    return slab.carried(moved, counts_far(plan))
 
 
 def _densest(case: Case, settings: Settings, age: float) -> float:

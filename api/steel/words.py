@@ -87,7 +87,9 @@ def plan_words(entry: Entry, units: Units) -> str:
     words += f", {mass_words(plan['mass_kg'] * GRAVITY, units)}" if plan["mass_kg"] else ""
     owed = any(entry["demand"][face] for face in _FACES)
     words += (
-        f"; {_carries(plan)}." if owed else "; nothing is owed by the loads: they keep its rails and ends together."
+        f"; {_carries(plan)}{_by_all(plan)}."
+        if owed
+        else "; nothing is owed by the loads: they keep its rails and ends together."
     )
     return f"{words} {_beside_mat(plan, units)}".rstrip()
 
@@ -153,6 +155,16 @@ def _carries(carried: Entry) -> str:
         return "carries nothing of what is owed"
     # Rounded down: what is said to be carried is carried.
     return f"carries {math.floor(factor * 100 + 1e-6) / 100:g} times what is owed"
+
+
+def _by_all(plan: Entry) -> str:
+    """What it carries if steel near the other face is counted too, where the plan does not rely on that."""
+    factor, of_all = plan["load_factor"], plan["load_factor_of_all"]
+    if factor is None or of_all is None or of_all < factor + 0.02:
+        return ""
+    return (
+        f" by the steel near each face alone, {math.floor(of_all * 100 + 1e-6) / 100:g} with that near the other face"
+    )
 
 
 def _where_carried(judged: Entry) -> str:

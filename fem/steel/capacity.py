@@ -108,16 +108,30 @@ def bars_of(runs: Sequence[Run]) -> list[tuple[Bars, list[int]]]:
 
 
 def strength_tensor(
-    runs: Sequence[Run], points: FloatArray, region: shapely.Polygon, thickness: float, rules: Rules, worth: Worth
+    runs: Sequence[Run],
+    points: FloatArray,
+    region: shapely.Polygon,
+    thickness: float,
+    rules: Rules,
+    worth: Worth,
+    far: bool = True,
 ) -> dict[Face, FloatArray]:
-    """Strength (Cxx, Cyy, Cxy) of a layout at points (q, 2) [m], for each face: (q, 3) [N m/m]."""
+    """Strength (Cxx, Cyy, Cxy) of a layout at points (q, 2) [m], for each face: (q, 3) [N m/m].
+
+    far: whether a run counts for the face that it does not lie near.
+    """
     ground = ground_of(region, points)
     strength: dict[Face, FloatArray] = {face: np.zeros((len(points), 3)) for face in FACES}
     for bars, numbers in bars_of(runs):
         share = shares(ground, bars, rules)
         c, s = np.cos(bars.angle), np.sin(bars.angle)
         for face in FACES:
-            each = [max(worth(runs[k].steel, arm(runs[k].depth, thickness, face)), 0.0) for k in numbers]
+            each = [
+                max(worth(runs[k].steel, arm(runs[k].depth, thickness, face)), 0.0)
+                if far or runs[k].face == face
+                else 0.0
+                for k in numbers
+            ]
             strength[face] += np.multiply.outer(share @ np.array(each), (c * c, s * s, c * s))
     return strength
 
@@ -135,9 +149,10 @@ def carried_by(
     thickness: float,
     rules: Rules,
     worth: Worth,
+    far: bool = True,
 ) -> Carried:
-    """What a layout carries of a demand. factor is inf where nothing is owed."""
-    tensor = strength_tensor(runs, demand.points, region, thickness, rules, worth)
+    """What a layout carries of a demand; far as in strength_tensor. factor is inf where nothing is owed."""
+    tensor = strength_tensor(runs, demand.points, region, thickness, rules, worth, far)
     factor = np.inf
     binding: tuple[Face, int, int] | None = None
     use: dict[Face, FloatArray] = {}

@@ -229,7 +229,8 @@ class Plan:
     none is strong enough; failures, where nothing fits, say why and what would. notes are sentences for the reader.
     without_diagonals [m]: the length of the best plan that has none, or None where it was not asked for; inf where
     none carries it. with_diagonals [m], where this plan has none: a bound that no plan with some beats. remedies: what
-    would do where failures say that nothing fits.
+    would do where failures say that nothing fits. factor_of_all: the load factor if every run counts for both faces, as
+    in a layout that is judged; carried counts it for the near one alone, unless a note says otherwise.
     """
 
     runs: tuple[Run, ...]
@@ -245,6 +246,7 @@ class Plan:
     without_diagonals: float | None = None
     with_diagonals: float | None = None
     remedies: tuple[Remedy, ...] = ()
+    factor_of_all: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
