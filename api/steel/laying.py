@@ -15,7 +15,7 @@ from api.steel.concrete_at import concrete_at
 from api.steel.factored import factored_stages
 from api.steel.found import Laid, SteelFound
 from api.steel.ground import SteelGround
-from api.steel.planned import counts_far, laying_points, planned, proving_points
+from api.steel.planned import laying_points, planned, proving_points
 from api.steel.proofs import proofs_of
 from api.steel.settings import Settings, settings_of
 from api.translate import Piece
@@ -135,7 +135,7 @@ def _at_code_cover(slab: SteelGround, plan: Plan) -> Carried | None:
         replace(run, depth=layer_depth(settings.thickness, settings.code_covers, settings.steel, run.face, run.layer))
         for run in runs
     ]
-    return slab.carried(moved, counts_far(plan))
+    return slab.carried(moved, plan.far)
 
 
 def _densest(case: Case, settings: Settings, age: float) -> float:

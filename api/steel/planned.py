@@ -17,12 +17,12 @@ from fem.steel.capacity import arm
 from fem.steel.check import Checked, check_points, strength_at
 from fem.steel.cutting import cut_list
 from fem.steel.mat import uniform_mat
-from fem.steel.model import Demand, Face, Plan
-from fem.steel.planning import BOTH, plan_near
+from fem.steel.model import Demand, Face, Plan, Run
+from fem.steel.planning import plan_near
 from fem.steel.proving import edge_strip, plan_points, prove
 from fem.steel.rails import least_runs
 
-__all__ = ["counts_far", "laying_points", "planned", "proving_points"]
+__all__ = ["laying_points", "planned", "proving_points"]
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -76,7 +76,7 @@ def planned(ground: SteelGround, first: int, stood_on: Sequence[shapely.Geometry
     cuts = cut_list(found.runs, rules.lap)
     return replace(
         found,
-        carried=ground.carried(found.runs, counts_far(found)),
+        carried=ground.carried(found.runs, found.far),
         factor_of_all=ground.carried(found.runs).factor,
         notes=(*found.notes, *([SHORT] if short else [])),
         mat=mat.mat,
@@ -86,25 +86,16 @@ def planned(ground: SteelGround, first: int, stood_on: Sequence[shapely.Geometry
     )
 
 
-def counts_far(laid: Plan) -> bool:
-    """Whether a plan relies on what runs give the face that they do not lie near."""
-    return BOTH in laid.notes or bool(laid.failures)
-
-
 def _checked(ground: SteelGround, laid: Plan, first: int) -> Checked:
     """The independent check of a plan at the points that it was not laid for at first."""
     demand, thickness = ground.demand, ground.settings.thickness
     points = demand.points[first:]
-    far = counts_far(laid)
-    pulls = {
-        face: np.array(
-            [
-                max(ground.worth(run.steel, arm(run.depth, thickness, face)), 0.0) if far or run.face == face else 0.0
-                for run in laid.runs
-            ]
-        )
-        for face in FACES
-    }
+
+    def pull(run: Run, face: Face) -> float:
+        counts = laid.far or run.face == face
+        return max(ground.worth(run.steel, arm(run.depth, thickness, face)), 0.0) if counts else 0.0
+
+    pulls = {face: np.array([pull(run, face) for run in laid.runs]) for face in FACES}
     has = strength_at(points, demand.angles, laid.runs, ground.region, ground.settings.rules, pulls)
     short = np.zeros(len(points), dtype=bool)
     worst = Checked(np.inf, None, None, 0.0, 0.0, 0.0, len(points), len(demand.angles), np.zeros((0, 2)))

@@ -111,7 +111,8 @@ def _signs(scene: UseScene) -> list[tuple[Sign, str]]:
     if any(run.near for run in scene.runs):
         signs.append((lambda ink, x, y: run_sign(ink, _dash(x, y), True), "run near this face"))
     if any(not run.near for run in scene.runs):
-        words = "run near the other face: pulled too, on a shorter arm"
+        counts = "pulled too, on a shorter arm" if scene.far else "not counted for this one"
+        words = f"run near the other face: {counts}"
         signs.append((lambda ink, x, y: run_sign(ink, _dash(x, y), False), words))
     if len(scene.use) and scene.use.max() > 1:
         signs.append((_reached, "strength is reached"))

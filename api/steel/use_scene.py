@@ -56,6 +56,7 @@ class UseScene:
     use (p,) at points (p, 2) [m], on triangles: the largest demand / strength over all directions, 0 where nothing is
     owed, inf where something is owed and nothing carries it. carried: everywhere on both faces. pull [rad] is the
     direction at the worst place, None where it is not known; lines are words below the drawing, stages those beside.
+    far: whether runs count for the face that they do not lie near.
     """
 
     page: Scene
@@ -65,6 +66,7 @@ class UseScene:
     pull: float | None
     lines: tuple[str, ...]
     stages: tuple[str, ...]
+    far: bool = True
 
 
 def use_scene(case: Case, piece: Piece, found: SteelFound, face: Face) -> UseScene:
@@ -120,6 +122,7 @@ def use_scene(case: Case, piece: Piece, found: SteelFound, face: Face) -> UseSce
         pull=pull,
         lines=_run_lines(runs, face, units),
         stages=_stage_lines(found.demand.names),
+        far=found.plan is None or found.plan.far,
     )
 
 

@@ -229,8 +229,9 @@ class Plan:
     none is strong enough; failures, where nothing fits, say why and what would. notes are sentences for the reader.
     without_diagonals [m]: the length of the best plan that has none, or None where it was not asked for; inf where
     none carries it. with_diagonals [m], where this plan has none: a bound that no plan with some beats. remedies: what
-    would do where failures say that nothing fits. factor_of_all: the load factor if every run counts for both faces, as
-    in a layout that is judged; carried counts it for the near one alone, unless a note says otherwise.
+    would do where failures say that nothing fits. far: whether it relies on what runs give the face that they do not
+    lie near, and carried counts that; factor_of_all: the load factor if all of it is counted, as in a layout that is
+    judged.
     """
 
     runs: tuple[Run, ...]
@@ -246,6 +247,7 @@ class Plan:
     without_diagonals: float | None = None
     with_diagonals: float | None = None
     remedies: tuple[Remedy, ...] = ()
+    far: bool = True
     factor_of_all: float | None = None
 
 

@@ -20,11 +20,11 @@ from fem.steel.remedies import remedies
 from fem.steel.search import best_of_all, best_of_both, mended
 from fem.steel.site import Site, site_of
 
-__all__ = ["BOTH", "plan", "plan_near"]
+__all__ = ["plan", "plan_near"]
 
 #: On what is owed, so that it is carried between the points and directions that are looked at, too.
 MARGIN = 0.02
-BOTH = (
+_BOTH = (
     "it is not enough that every run serves the face that it lies near: some are counted on for the other face too, "
     "where their arm is short"
 )
@@ -77,7 +77,7 @@ def plan(
         runs=runs,
         length=best.chosen.cost + kept,
         bound=best.chosen.bound + kept,
-        carried=carried_by(runs, demand, region, thickness, rules, site.worth),
+        carried=carried_by(runs, demand, region, thickness, rules, site.worth, far),
         mat=None,
         cuts=(),
         stock_pieces=0,
@@ -86,6 +86,7 @@ def plan(
         without_diagonals=without,
         with_diagonals=with_diagonals,
         remedies=() if most >= 1 else remedies(site, demand),
+        far=far,
     )
 
 
@@ -110,13 +111,13 @@ def plan_near(
     placing tolerance. A plan that needs it has a note.
     """
     given = region, thickness, demand, steel, covers, concrete, code, rules, fixed
-    if again is None or BOTH not in again.notes:
+    if again is None or not again.far:
         found = plan(*given, diagonals=diagonals, seconds=seconds, again=again, far=False)
         if not found.failures:
             return found
         again = None
     found = plan(*given, diagonals=diagonals, seconds=seconds, again=again)
-    return found if found.failures else replace(found, notes=(*found.notes, BOTH))
+    return found if found.failures else replace(found, notes=(*found.notes, _BOTH))
 
 
 def _kept(site: Site) -> float:
