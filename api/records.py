@@ -446,6 +446,7 @@ class SteelPlan(SteelCarried):
     diagonals: bool | None = Field(description="whether runs lie across the corners; null: not looked at")
     without_diagonals_m: float | None = Field(description="the best plan without diagonals; null: none carries")
     with_diagonals_m: float | None = Field(description="no plan with diagonals is shorter; null: none carries")
+    found_with_diagonals_m: float | None = Field(description="the shortest with diagonals that was found")
     off_path_deg: float | None = Field(
         description="largest angle of pull and nearest run where at least half of the most is owed; null: "
         "nothing is owed"

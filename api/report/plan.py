@@ -128,7 +128,10 @@ def _plan_rows(solved: Solved, plan: Plan) -> list[tuple[Text, Text]]:
     if plan.without_diagonals is not None:
         rows.append(("without diagonal runs", _without(plan, units)))
     if plan.with_diagonals is not None:
-        rows.append(("with diagonal runs", f"none is shorter than {total_words(plan.with_diagonals, units)}"))
+        words = f"none is shorter than {total_words(plan.with_diagonals, units)}"
+        if plan.found_with_diagonals is not None and math.isfinite(plan.found_with_diagonals):
+            words = f"the best found has {total_words(plan.found_with_diagonals, units)}; {words}"
+        rows.append(("with diagonal runs", words))
     return rows
 
 

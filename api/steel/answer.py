@@ -157,6 +157,7 @@ def _plan(plan: Plan, off_pull: float | None, places: Places) -> Json:
         "diagonals": _diagonals(plan),
         "without_diagonals_m": None if plan.without_diagonals is None else _number(plan.without_diagonals),
         "with_diagonals_m": None if plan.with_diagonals is None else _number(plan.with_diagonals),
+        "found_with_diagonals_m": None if plan.found_with_diagonals is None else _number(plan.found_with_diagonals),
         "off_path_deg": None if off_pull is None else math.degrees(off_pull),
         "cuts": [_cut(cut) for cut in plan.cuts],
         "stock_pieces": plan.stock_pieces,

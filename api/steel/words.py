@@ -241,8 +241,12 @@ def _diagonals(plan: Entry, units: Units) -> Iterator[str]:
         told = "no plan carries what is owed" if without is None else f"the best plan has {long_words(without, units)}"
         yield f"Without runs across its corners {told}."
     elif plan["diagonals"] is False:
-        told = "no plan carries what is owed" if least is None else f"no plan has less than {long_words(least, units)}"
-        yield f"No run lies across a corner: with some {told}."
+        found = plan["found_with_diagonals_m"]
+        if found is None:
+            yield "No run lies across a corner: with some no plan carries what is owed."
+            return
+        bound = "" if least is None else f", and none has less than {long_words(least, units)}"
+        yield f"No run lies across a corner: with some the best plan found has {long_words(found, units)}{bound}."
 
 
 def _remedies(plan: Entry, units: Units) -> Iterator[str]:

@@ -227,11 +227,11 @@ class Plan:
 
     carried tells the load factor (a lower bound by equilibrium); mat the uniform mat it is compared with, or None where
     none is strong enough; failures, where nothing fits, say why and what would. notes are sentences for the reader.
-    without_diagonals [m]: the length of the best plan that has none, or None where it was not asked for; inf where
-    none carries it. with_diagonals [m], where this plan has none: a bound that no plan with some beats. remedies: what
-    would do where failures say that nothing fits. far: whether it relies on what runs give the face that they do not
-    lie near, and carried counts that; factor_of_all: the load factor if all of it is counted, as in a layout that is
-    judged.
+    without_diagonals [m]: the length of the best plan that has none, or None where it was not asked for; inf where none
+    carries it. with_diagonals [m], where this plan has none: a bound that no plan with some beats, and
+    found_with_diagonals [m] the shortest of those that was found, inf if none carries it. remedies: what would do where
+    failures say that nothing fits. far: whether it relies on what runs give the face that they do not lie near, and
+    carried counts that; factor_of_all: the load factor if all of it is counted, as in a layout that is judged.
     """
 
     runs: tuple[Run, ...]
@@ -246,6 +246,7 @@ class Plan:
     failures: tuple[str, ...] = ()
     without_diagonals: float | None = None
     with_diagonals: float | None = None
+    found_with_diagonals: float | None = None
     remedies: tuple[Remedy, ...] = ()
     far: bool = True
     factor_of_all: float | None = None

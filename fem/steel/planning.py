@@ -59,14 +59,17 @@ def plan(
     kept = _kept(site)
     without: float | None = None
     with_diagonals: float | None = None
+    found_crossed: float | None = None
     best = None
     if again is not None and not again.failures:
         best = mended(site, again.runs, again.bound - kept, seconds)
         without, with_diagonals = again.without_diagonals, again.with_diagonals
+        found_crossed = again.found_with_diagonals
     if best is None and diagonals and len(site.main) < len(rules.directions):
-        best, without, with_diagonals = best_of_both(site, seconds)
+        best, without, with_diagonals, found_crossed = best_of_both(site, seconds)
         without = without + kept
         with_diagonals = None if with_diagonals is None else with_diagonals + kept
+        found_crossed = None if found_crossed is None else found_crossed + kept
     elif best is None:
         best = best_of_all(site, rules.directions, seconds)
     if best is None:
@@ -85,6 +88,7 @@ def plan(
         failures=() if most >= 1 else (_failure(most),),
         without_diagonals=without,
         with_diagonals=with_diagonals,
+        found_with_diagonals=found_crossed,
         remedies=() if most >= 1 else remedies(site, demand),
         far=far,
     )

@@ -57,11 +57,12 @@ class Best:
     tried: tuple[_Tried, ...]
 
 
-def best_of_both(site: Site, seconds: float) -> tuple[Best, float, float | None]:
+def best_of_both(site: Site, seconds: float) -> tuple[Best, float, float | None, float | None]:
     """The shorter of the best plan without diagonals and the best of those that may have some.
 
     Beside it the length [m] of the best without, inf where that leaves more short, and if that is the one, a bound on
-    those that have some. Both are looked for at the same time: HiGHS lets other threads run.
+    those that have some and the shortest of them that was found. Both are looked for at the same time: HiGHS lets other
+    threads run.
     """
     with ThreadPoolExecutor(1) as beside:
         waiting = beside.submit(best_of_all, site, site.main, seconds)
@@ -71,12 +72,14 @@ def best_of_both(site: Site, seconds: float) -> tuple[Best, float, float | None]
         best = plain or crossed
         if best is None:
             raise ValueError("there is no way to stack the directions")
-        return best, np.inf if plain is None else plain.chosen.cost, np.inf if crossed is None else None
+        none_crossed = np.inf if crossed is None else None
+        return best, np.inf if plain is None else plain.chosen.cost, none_crossed, none_crossed
     least = min(plain.short, crossed.short)
     best = min((one for one in (plain, crossed) if _reaches(one.short, least)), key=lambda one: one.chosen.cost)
     if best is crossed and not _laid_angles(best) <= set(site.main):
-        return best, plain.chosen.cost if _reaches(plain.short, least) else np.inf, None
-    return best, best.chosen.cost, min(one.bound for one in crossed.tried)
+        return best, plain.chosen.cost if _reaches(plain.short, least) else np.inf, None, None
+    found = crossed.chosen.cost if _reaches(crossed.short, least) else np.inf
+    return best, best.chosen.cost, min(one.bound for one in crossed.tried), found
 
 
 def mended(site: Site, laid: Sequence[Run], bound: float, seconds: float) -> Best | None:
