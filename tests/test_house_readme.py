@@ -49,7 +49,8 @@ def test_command_and_its_options_exist(words: list[str]) -> None:
 
 @pytest.mark.parametrize("text", blocks("toml"), ids=lambda text: tomllib.loads(text)["title"])
 def test_cases_of_the_readme_solve(text: str) -> None:
-    answer = solve_case(read_case(tomllib.loads(text), None)).answer
+    # What would help is tried, and tested, elsewhere.
+    answer = solve_case(read_case(tomllib.loads(text), None), advice=False).answer
     assert all(stage["equilibrium_residual"] < 1e-9 for stage in answer["stages"] if stage["status"] != "tips")
     assert answer["stages"][-1]["status"] != "tips", "a reader's first case should stand"
 

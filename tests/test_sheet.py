@@ -35,9 +35,7 @@ NAMES = ("l-island-with-sink", "round-table", "galley-with-taps", "bar-with-over
 HELD: list[Any] = [
     *((name, None) for name in NAMES),
     pytest.param("l-shape-life", None, marks=pytest.mark.slow),
-    ("l-island-with-sink", "letter"),
     ("l-island-with-sink", "a4"),
-    ("odd-island-si", "a4"),
     ("odd-island-si", "letter"),
 ]
 
