@@ -125,10 +125,12 @@ def main() -> None:
     _line("stiffness and its factor (SciPy)", factor, factor)
     _line("the whole life, mesh included", whole, factor)
     two = (
-        Support("a", LinePlace(inch((4, 2), (4, 60))), "rest"),
+        Support("a", LinePlace(inch((4, 2), (4, 36))), "rest"),
         Support("b", LinePlace(inch((70, 2), (70, 24))), "rest"),
     )
     there = replace(stages[4], name="moved", supports=two, levels=False)
+    (standing,) = footings(prepared.site, piece.plate, [there])
+    print(f"  the moved stage has {sum(foot.size for foot in standing.feet)} contacts")
     for name, roaming in (
         ("a support moved, no person", ()),
         ("a support moved, a person anywhere", stages[5].roaming),
