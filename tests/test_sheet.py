@@ -19,15 +19,18 @@ from ezdxf.filemanagement import read
 from matplotlib.font_manager import FontProperties
 from matplotlib.textpath import TextPath
 
+from api.case import load_case
 from api.figures import Units
 from api.sheet.chains import spread
 from api.sheet.lengths import chain_steps, step_words, steps_of
 from api.sheet.lettering import CAPITAL, font_path, height_of, width_of
 from api.sheet.lists import cut_rows
+from api.sheet.matter import matter_of
 from api.sheet.paper import PAPERS, PaperName
 from api.sheet.run_labels import end_words
 from api.sheet.truesize import bulged
 from api.sheet.writing import Sheets, cut_list, draw_sheets, write_matter
+from api.solve import solve_case
 from meshing.shape import ellipse, rectangle
 from tests.sheet_plans import matter
 
@@ -291,3 +294,15 @@ def test_letters_that_mean_something_to_the_format_stay_letters() -> None:
     told = replace(matter("galley-with-taps"), title="50%%c top ^I", runs=(), cuts=(), plans=())
     words = [entity.dxf.text for entity in draw_sheets(told, "letter").boards[0].layout.query("TEXT")]
     assert "50% %c top ^ I" in words
+
+
+# A section may end where the front edge is stamped: its letter goes where no word stands.
+def test_the_letter_of_a_section_gives_way_to_a_word(project: Path) -> None:
+    case = load_case(project / "cases" / "l-shape-steel-rings.toml")
+    solved = solve_case(case, judge=True)
+    assert solved.steel is not None
+    for board in draw_sheets(matter_of(solved, solved.steel), None).boards:
+        areas = np.array([box.area for box in board.texts])
+        first, second = shapely.STRtree(areas).query(areas, predicate="intersects")
+        over = [(i, k) for i, k in zip(first.tolist(), second.tolist(), strict=True) if i < k]
+        assert not [one for one in over if areas[one[0]].intersection(areas[one[1]]).area > 0.02]

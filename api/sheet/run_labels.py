@@ -136,7 +136,7 @@ def list_ends(board: Board, matter: Matter, runs: Sequence[Run], room: Rect, vie
     if not free.any():
         return
     x, y = corners[int(np.argmax(free))]
-    board.text("Slanted runs: where they end", (x + 1.0, y - 1.0 - BODY), BODY, bold=True)
+    board.text("Slanted or bent runs: where they end", (x + 1.0, y - 1.0 - BODY), BODY, bold=True)
     for k, row in enumerate(rows):
         down = y - 2.0 - BODY - SMALL * LEADING * (k + 0.8)
         for n, word in enumerate(row):

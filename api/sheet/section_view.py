@@ -75,7 +75,10 @@ def draw_cut_mark(board: Board, section: Section, view: View, layer: str = "word
     a, b = np.asarray(p) - 2.0 * along, np.asarray(q) + 2.0 * along
     board.line([a, b], "words", "centre line")
     for end, way in ((a, -along), (b, along)):
-        middle = end + 2.2 * way
+        # Beyond the end of the line, unless a word stands there; then as little farther, or back along it, as it takes.
+        spots = [end + (2.2 + step) * way for step in (0.0, 2.0, -4.5, 4.0, -7.0, 6.0, 8.0)]
+        free = [spot for spot in spots if board.is_free(shapely.Point(spot).buffer(2.1))]
+        middle = (free or spots)[0]
         board.circle((float(middle[0]), float(middle[1])), 1.9, "words")
         board.text("A", (float(middle[0]), float(middle[1]) - SMALL / 2), SMALL, align="middle", bold=True)
         board.keep_clear(shapely.Point(middle).buffer(2.1))
