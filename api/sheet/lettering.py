@@ -12,6 +12,8 @@ from pathlib import Path
 import matplotlib
 from ezdxf.fonts import fonts
 
+from api.map_text import wrap
+
 __all__ = ["BOLD", "CAPITAL", "PLAIN", "font_path", "height_of", "plain_text", "use_fonts", "width_of", "wrapped"]
 
 PLAIN, BOLD = "DejaVuSans.ttf", "DejaVuSans-Bold.ttf"
@@ -19,7 +21,6 @@ BELOW, ABOVE = 0.30, 1.08
 """How far letters reach below the line they stand on, and above it, as shares of the height of a capital."""
 CAPITAL = 1493 / 2048
 """Height of a capital as a share of the font's size, as the font says it."""
-UNIT = re.compile(r"(?<=\d) (%|psi|MPa|lbf|lb|kg|k?N|in|mm)(?![\w'])")
 
 
 @cache
@@ -61,21 +62,7 @@ def wrapped(text: str, width: float, height: float, bold: bool = False) -> list[
     >>> wrapped("lay the wires from end to end", 24.0, 1.8)
     ['lay the wires from', 'end to end']
     """
-    lines: list[str] = []
-    line = ""
-    for word in filter(None, UNIT.sub("\u00a0\\1", text).split(" ")):
-        tried = f"{line} {word}" if line else word
-        if width_of(tried, height, bold) <= width:
-            line = tried
-            continue
-        if line:
-            lines.append(line)
-        while width_of(word, height, bold) > width and len(word) > 1:
-            fits = next(k for k in range(len(word) - 1, 0, -1) if k == 1 or width_of(word[:k], height, bold) <= width)
-            lines.append(word[:fits])
-            word = word[fits:]
-        line = word
-    return [*lines, line] if line else lines
+    return wrap(text, width, height, bold, width_of)
 
 
 def plain_text(text: str) -> str:
